@@ -1,0 +1,219 @@
+/**
+ * The whole answer as plain data: what the page draws, the command line prints and a file stores.
+ * Inside units are SI: metres, hectares, mg/kg, money per hectare and year. Faces convert.
+ */
+import type { ColumnUse } from '../read/records.ts';
+import type { Problem } from '../read/problem.ts';
+import type { Frame } from '../field/frame.ts';
+import type { Region } from '../field/geometry.ts';
+import type { AdviceOptions } from './options.ts';
+
+/** A middle value with the bounds of the belief's 80 % interval (10th and 90th percentiles). */
+export interface Interval {
+  readonly low: number;
+  readonly mid: number;
+  readonly high: number;
+}
+
+export type DesignKind = 'whole' | 'zones' | 'grid';
+
+/** What a file brought: shown in the reading report. */
+export interface InputReport {
+  readonly file: string;
+  readonly what: 'test points' | 'boundary' | 'soil units' | 'yield' | 'answers';
+  readonly read: number;
+  readonly setAside: number;
+  readonly columns: readonly ColumnUse[];
+  readonly notes: readonly Problem[];
+}
+
+export interface VariogramModelSummary {
+  readonly kind: 'spherical' | 'exponential';
+  readonly nugget: number;
+  readonly partialSill: number;
+  /** Distance at which the structured part is (spherical) or is within 5 % of (exponential) its sill. */
+  readonly effectiveRangeM: number;
+}
+
+/** Semivariance at a lag over the belief: on the analyte's working scale (raw or log). */
+export interface VariogramChart {
+  /** Experimental bins (classical estimator); empty with no test points. */
+  readonly bins: readonly { readonly distanceM: number; readonly gamma: number; readonly pairs: number }[];
+  readonly weightedLeastSquares?: VariogramModelSummary;
+  readonly reml?: VariogramModelSummary & { readonly logLikelihood: number };
+  /** The belief's band: semivariance at each lag, 10th, 50th, 90th percentile. */
+  readonly band: readonly {
+    readonly distanceM: number;
+    readonly low: number;
+    readonly mid: number;
+    readonly high: number;
+  }[];
+}
+
+export type StructureKind = 'structured' | 'none at this spacing' | 'too few to tell' | 'no points';
+
+export interface AnalyteAdvice {
+  readonly id: string;
+  readonly label: string;
+  /** Unit of `summary` and `belief.mean`: `mg/kg`, `%`, `pH`, `cmol(+)/kg`, … */
+  readonly unit: string;
+  /** Working scale; errors are in per cent of the value on `log`, in `unit` on `raw`. */
+  readonly scale: 'raw' | 'log';
+  readonly scaleWhy: string;
+  readonly errorUnit: string;
+  readonly summary?: {
+    readonly n: number;
+    readonly mean: number;
+    readonly median: number;
+    readonly sd: number;
+    readonly min: number;
+    readonly max: number;
+    readonly skewness: number;
+    readonly belowDetection: number;
+    /** Coefficient of variation, a fraction, with its classical interval (independent samples). */
+    readonly cv: Interval;
+  };
+  readonly belief: {
+    readonly cv: Interval;
+    readonly rangeM: Interval;
+    readonly nuggetShare: Interval;
+    readonly mean: Interval;
+    readonly members: number;
+    readonly effectiveSampleSize: number;
+    /** What the belief rests on, a sentence each, with its source. */
+    readonly restsOn: readonly string[];
+  };
+  readonly variogram: VariogramChart;
+  readonly structure: {
+    readonly kind: StructureKind;
+    readonly sentence: string;
+    readonly moranI?: number;
+    readonly moranP?: number;
+  };
+  /** Expected money lost to wrong rates, per hectare and year, per design id; absent when no rate equation is known. */
+  readonly lossPerHaYear?: Readonly<Record<string, Interval>>;
+  readonly rateSource?: string;
+}
+
+/** Typical (median over the field) and bad-spot (P90) standard error of one application block. */
+export interface DesignError {
+  readonly typical: Interval;
+  readonly badSpot: number;
+}
+
+export interface DesignOutcome {
+  /** `whole`, `zones-3`, `grid-5` (nominal area per stop in the user's unit). */
+  readonly id: string;
+  readonly kind: DesignKind;
+  /** "one sample per 5 acres", "3 zones", "one mixed sample". */
+  readonly label: string;
+  /** Laboratory samples. */
+  readonly samples: number;
+  readonly haPerSample: number;
+  /** Distance between neighbouring stops of a grid. */
+  readonly spacingM?: number;
+  readonly coresPerSample: number;
+  /** What the zones are drawn from; absent for other designs. */
+  readonly zonesFrom?: 'soil units' | 'yield' | 'not drawn yet';
+  readonly cost: {
+    readonly laboratory: number;
+    readonly labour: number;
+    readonly hours: number;
+    readonly walkM: number;
+    /** One sampling of the whole field. */
+    readonly total: number;
+    readonly perHa: number;
+    /** Spread over the years between samplings. */
+    readonly perHaYear: number;
+  };
+  /** Error per analyte id, in that analyte's errorUnit. */
+  readonly errors: Readonly<Record<string, DesignError>>;
+  /** Sum over analytes with a rate equation. */
+  readonly lossPerHaYear: Interval;
+  /** Sampling cost plus expected loss; `mid` is the belief's mean and decides. */
+  readonly totalPerHaYear: Interval;
+  readonly admissible: boolean;
+  readonly whyNot?: string;
+  /** Within the tolerance of the cheapest: part of the plateau. */
+  readonly nearBest: boolean;
+}
+
+export interface Stop {
+  /** Walking order from 1. */
+  readonly order: number;
+  readonly label: string;
+  readonly xM: number;
+  readonly yM: number;
+  /** World coordinates in the input's own kind. */
+  readonly world: readonly [number, number];
+  readonly cores: number;
+  /** Sample this stop's cores go into: a stop of its own on a grid, the zone's bag for zones. */
+  readonly sample: string;
+}
+
+export interface Verdict {
+  readonly designId: string;
+  /** "Take one sample per 5 acres: 32 samples, about 940 USD, 5 hours." */
+  readonly headline: string;
+  /** Why, in about three sentences with the figures used. */
+  readonly why: readonly string[];
+  readonly confidence: {
+    /** Share of the belief in which this design is within the tolerance of that member's best. */
+    readonly share: number;
+    readonly words: 'sure' | 'fairly sure' | 'unsure';
+    readonly sentence: string;
+  };
+  readonly nextTighter?: {
+    readonly designId: string;
+    readonly extraCost: number;
+    readonly extraSaved: number;
+    readonly savedPerExtra: number;
+    readonly sentence: string;
+  };
+  /** What would change the answer. */
+  readonly wouldChange: readonly string[];
+  readonly leadAnalyte?: string;
+  readonly cautions: readonly string[];
+}
+
+/** Last time's spacing held against this answer. */
+export interface SpacingReview {
+  readonly call: 'tighten' | 'keep' | 'relax';
+  readonly lastHaPerSample: number;
+  readonly advisedHaPerSample: number;
+  readonly sentence: string;
+}
+
+export interface Advice {
+  readonly tool: { readonly name: 'lagstep'; readonly version: string };
+  readonly field: {
+    readonly name: string;
+    readonly areaHa: number;
+    readonly boundarySource: 'given' | 'drawn around the points' | 'a square of the stated area';
+    readonly frame: Frame;
+    readonly region: Region;
+    readonly soilUnits: readonly {
+      readonly label: string;
+      readonly region: Region;
+      readonly areaHa: number;
+    }[];
+    /** Old test points: x0, y0, … metres. */
+    readonly oldPoints: readonly number[];
+    /** Zone map of the chosen design on a lattice, when it is a zone design. */
+    readonly zoneCells?: readonly {
+      readonly xM: number;
+      readonly yM: number;
+      readonly sizeM: number;
+      readonly zone: number;
+    }[];
+  };
+  readonly inputs: readonly InputReport[];
+  readonly options: AdviceOptions;
+  readonly analytes: readonly AnalyteAdvice[];
+  /** Coarsest first: whole field, zones, then grids from the widest to the tightest. */
+  readonly designs: readonly DesignOutcome[];
+  readonly verdict: Verdict;
+  /** Of the chosen design, in walking order. */
+  readonly stops: readonly Stop[];
+  readonly review?: SpacingReview;
+}
