@@ -1,0 +1,5 @@
+export * from './support.ts';
+export * from './block.ts';
+export * from './ordinary.ts';
+export * from './dispersion.ts';
+export * from './simulate.ts';
