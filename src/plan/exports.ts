@@ -1,0 +1,73 @@
+import { unparse } from 'papaparse';
+import type { Frame, Region } from '../field/index.ts';
+
+/** The part of an answer that stops are written from. */
+export interface Plan {
+  readonly field: { readonly name: string; readonly frame: Frame; readonly region: Region };
+  readonly options: { readonly depthCm: number };
+  readonly stops: readonly {
+    readonly order: number;
+    readonly label: string;
+    readonly world: readonly [number, number];
+    readonly xM: number;
+    readonly yM: number;
+    readonly cores: number;
+    readonly sample: string;
+  }[];
+}
+
+const round = (value: number, digits: number) => Number(value.toFixed(digits));
+
+/** Decimals that keep a centimetre. */
+const digitsOf = (frame: Frame) => (frame.kind === 'geographic' ? 7 : 2);
+
+/**
+ * Stops as GeoJSON points in walking order. Longitude and latitude on WGS 84 (RFC 7946) when the input had them;
+ * otherwise the input's own eastings and northings, which the member `coordinates` then says (RFC 7946, section 4,
+ * allows another reference system by prior arrangement).
+ */
+export function stopsToGeoJSON(plan: Plan): object {
+  const digits = digitsOf(plan.field.frame);
+  return {
+    type: 'FeatureCollection',
+    name: `${plan.field.name}: stops`,
+    ...(plan.field.frame.kind === 'projected' && {
+      coordinates: 'eastings and northings in metres, as in the files given',
+    }),
+    features: plan.stops.map((s) => ({
+      type: 'Feature',
+      geometry: { type: 'Point', coordinates: [round(s.world[0], digits), round(s.world[1], digits)] },
+      properties: {
+        order: s.order,
+        stop: s.label,
+        sample: s.sample,
+        cores: s.cores,
+        depth_cm: plan.options.depthCm,
+      },
+    })),
+  };
+}
+
+/** Stops as CSV (RFC 4180) in walking order. Cells that a spreadsheet would take for a formula are quoted with an apostrophe. */
+export function stopsToCsv(plan: Plan): string {
+  const digits = digitsOf(plan.field.frame);
+  const names =
+    plan.field.frame.kind === 'geographic' ? ['longitude', 'latitude'] : ['easting_m', 'northing_m'];
+  return (
+    unparse(
+      {
+        fields: ['order', 'stop', 'sample', ...names, 'cores', 'depth_cm'],
+        data: plan.stops.map((s) => [
+          s.order,
+          s.label,
+          s.sample,
+          round(s.world[0], digits),
+          round(s.world[1], digits),
+          s.cores,
+          plan.options.depthCm,
+        ]),
+      },
+      { escapeFormulae: /^[=+@\t\r]|^-[^\d]/ },
+    ) + '\r\n'
+  );
+}

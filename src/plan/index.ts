@@ -1,0 +1,2 @@
+export * from './route.ts';
+export * from './exports.ts';

@@ -1,0 +1,76 @@
+import {
+  cropRows,
+  nutrientPricePerLb,
+  rateRows,
+  RELATIVE_YIELD_AT_CRITICAL,
+  RESIDUAL_SHARE,
+  type RateRow,
+} from './rates.ts';
+
+const KG_PER_HA_OF_LB_PER_AC = 1.1208511561162553;
+const KG_PER_LB = 0.45359237;
+const ACRES_PER_HA = 2.4710538146716536;
+
+/** A rate equation with a crop and prices, in SI: kg nutrient per ha, mg/kg, money per ha. */
+export interface RateEquation {
+  readonly analyte: 'P' | 'K';
+  readonly critical: number;
+  readonly maintenanceLimit: number;
+  /** kg/ha of nutrient that lifts the test by 1 mg/kg. */
+  readonly kgHaPerUnit: number;
+  readonly buildupYears: number;
+  readonly removalKgHa: number;
+  readonly nutrientPricePerKg: number;
+  readonly cropWorthPerHa: number;
+  readonly residualShare: number;
+  readonly source: string;
+}
+
+/** The equation for an analyte and a crop, or undefined where none is held. */
+export function rateEquationOf(analyteId: string, crop: keyof typeof cropRows): RateEquation | undefined {
+  const row: RateRow | undefined = rateRows.find((r) => r.analyte === analyteId);
+  if (!row) return undefined;
+  const grown = cropRows[crop];
+  return {
+    analyte: row.analyte,
+    critical: row.criticalPpm,
+    maintenanceLimit: row.maintenanceLimitPpm,
+    kgHaPerUnit: row.lbPerPpm * KG_PER_HA_OF_LB_PER_AC,
+    buildupYears: row.buildupYears,
+    removalKgHa: grown.removalLbPerAc[row.nutrient] * KG_PER_HA_OF_LB_PER_AC,
+    nutrientPricePerKg: nutrientPricePerLb[row.nutrient] / KG_PER_LB,
+    cropWorthPerHa: grown.worthPerAc * ACRES_PER_HA,
+    residualShare: RESIDUAL_SHARE,
+    source: `${row.source}; ${row.region}; crop ${grown.name}: ${grown.source}`,
+  };
+}
+
+/** Yearly rate for a test value, kg/ha: buildup and removal below the critical level, removal to the limit, none above. */
+export function annualRate(e: RateEquation, test: number): number {
+  if (test > e.maintenanceLimit) return 0;
+  return e.removalKgHa + (Math.max(0, e.critical - test) * e.kgHaPerUnit) / e.buildupYears;
+}
+
+/**
+ * Relative yield without fresh fertiliser: Mitscherlich's 1 − 10^(−c·test), through 95 % at the critical level
+ * (Mitscherlich 1909; Bray 1944 for soil tests; form from memory).
+ */
+export function relativeYield(e: RateEquation, test: number): number {
+  return 1 - Math.pow(1 - RELATIVE_YIELD_AT_CRITICAL, Math.max(0, test) / e.critical);
+}
+
+/**
+ * Money lost per ha and year when the rate is set for `estimate` where the test is `truth`, over the years it is kept.
+ * Too much: the price of the surplus less what it is worth later. Too little: the yield lost because the test,
+ * lifted by what is applied, stays below where the right rate would have brought it; taken at the middle year.
+ * Nutrient not bought is not counted as saved: it has to be bought later.
+ */
+export function rateLoss(e: RateEquation, estimate: number, truth: number, years: number): number {
+  const right = annualRate(e, truth);
+  const off = annualRate(e, estimate) - right;
+  if (off >= 0) return off * e.nutrientPricePerKg * (1 - e.residualShare);
+  const middle = (years + 1) / 2;
+  const meant = truth + ((right - e.removalKgHa) * middle) / e.kgHaPerUnit;
+  const got = meant + (off * middle) / e.kgHaPerUnit;
+  return e.cropWorthPerHa * Math.max(0, relativeYield(e, meant) - relativeYield(e, got));
+}
