@@ -28,7 +28,10 @@ export function chooseScale(values: readonly number[], usual: Scale): ScaleChoic
   if (raw > 1 && values.every((v) => v > 0)) {
     const log = moments(values.map(Math.log)).skewness;
     if (Math.abs(log) < raw)
-      return { scale: 'log', why: `Skewness is ${raw.toFixed(2)} as measured and ${log.toFixed(2)} as logarithm.` };
+      return {
+        scale: 'log',
+        why: `Skewness is ${raw.toFixed(2)} as measured and ${log.toFixed(2)} as logarithm.`,
+      };
   }
   return { scale: 'raw', why: `Skewness is ${raw.toFixed(2)}, too small to need a logarithm.` };
 }

@@ -13,7 +13,8 @@ export interface CvInterval {
  * @throws RangeError when the mean is not positive or there are fewer than two values
  */
 export function cvInterval(n: number, mean: number, sd: number, level = 0.8): CvInterval {
-  if (!(mean > 0) || n < 2) throw new RangeError('A coefficient of variation needs a positive mean and two values.');
+  if (!(mean > 0) || n < 2)
+    throw new RangeError('A coefficient of variation needs a positive mean and two values.');
   const k = sd / mean;
   const df = n - 1;
   const bound = (p: number) => {

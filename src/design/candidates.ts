@@ -1,7 +1,8 @@
+import { acresToHa } from '../units/index.ts';
+
 /** Nominal ground per sample of the square grids compared: the trade's usual cells and steps between them. */
 const ACRES_PER_STOP = [20, 15, 10, 7.5, 5, 4, 3, 2.5, 2, 1.5, 1, 0.5];
 const HECTARES_PER_STOP = [8, 6, 4, 3, 2, 1.5, 1, 0.75, 0.5, 0.25];
-const SQ_M_PER_ACRE = 4046.8564224;
 
 export interface GridCandidate {
   readonly id: string;
@@ -29,7 +30,7 @@ export function gridCandidates(
   const sizes = unitSystem === 'us' ? ACRES_PER_STOP : HECTARES_PER_STOP;
   const out: GridCandidate[] = [];
   for (const nominal of sizes) {
-    const haPerStop = unitSystem === 'us' ? (nominal * SQ_M_PER_ACRE) / 10_000 : nominal;
+    const haPerStop = unitSystem === 'us' ? acresToHa(nominal) : nominal;
     const stops = nominalStops(areaHa, haPerStop);
     if (stops < 2 || stops > mostStops || out.some((c) => c.stops === stops)) continue;
     out.push({ id: `grid-${nominal}`, haPerStop, stops, nominal });

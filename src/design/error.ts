@@ -34,8 +34,9 @@ export interface SamplingOptions {
   readonly labVariance: number;
 }
 
-/** Samples used at each block where all of them would be slow; the rest are screened by these. */
-const MOST_SAMPLES = 80;
+/** Up to so many stops all are used at every block; beyond, the nearest, which screen the rest. */
+const WHOLE_UP_TO = 64;
+const NEAREST = 36;
 
 /** The nugget taken apart: laboratory error stays, the rest is core to core and falls with the number of cores. */
 export function splitNugget(
@@ -62,12 +63,13 @@ export function blockVarianceInField(member: Member, fieldNodes: FlatPositions, 
  * Error of mapping application blocks from composites pulled at grid stops, by ordinary kriging, under one member.
  * Kriged errors are taken as uncorrelated with the estimates, so the estimates vary as much as the truth less the error.
  * @param stops 2n metres; @param nodes block centres spread over the field
+ * @param truthVariance of {@link blockVarianceInField}
  */
 export function gridAccuracy(
   member: Member,
   stops: FlatPositions,
   nodes: FlatPositions,
-  fieldNodes: FlatPositions,
+  truthVariance: number,
   options: SamplingOptions,
 ): DesignAccuracy {
   const split = splitNugget(member, options);
@@ -76,9 +78,8 @@ export function gridAccuracy(
   const samples = compositeSamples(member.kind, member.effectiveRangeM, partialSill, support);
   const { variances } = ordinaryKriging(stops, undefined, nodes, samples, {
     blockM: options.blockM,
-    neighbours: MOST_SAMPLES,
+    neighbours: stops.length / 2 <= WHOLE_UP_TO ? undefined : NEAREST,
   });
-  const truthVariance = blockVarianceInField(member, fieldNodes, options.blockM);
   const sorted = variances.slice().sort();
   const meanSquaredError = variances.reduce((s, v) => s + v, 0) / variances.length;
   const estimateVariance = Math.max(0, truthVariance - meanSquaredError);
@@ -106,11 +107,11 @@ export function zoneAccuracy(
   labels: ArrayLike<number>,
   zones: number,
   efficacy: number,
+  truthVariance: number,
   options: SamplingOptions,
 ): DesignAccuracy {
   const ground = groundOf(member);
   const ownBlock = blockVariance(ground, blockPoints(options.blockM));
-  const truthVariance = Math.max(0, ownBlock - meanCovariance(fieldNodes, ground));
   const split = splitNugget(member, options);
   let [mse, between] = [0, 0];
   const perZone: { share: number; error: number }[] = [];

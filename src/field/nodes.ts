@@ -26,11 +26,15 @@ export function spreadNodes(region: Region, count: number): FlatPositions {
 }
 
 /** Centres of the square cells of a raster of about `count` cells that lie inside the region. */
-export function rasterNodes(region: Region, count: number): { readonly nodes: FlatPositions; readonly cellM: number } {
+export function rasterNodes(
+  region: Region,
+  count: number,
+): { readonly nodes: FlatPositions; readonly cellM: number } {
   const b = regionBounds(region);
   const cellM = Math.sqrt((areaHa(region) * 10_000) / count);
   const out: number[] = [];
   for (let y = b.minY + cellM / 2; y < b.maxY; y += cellM)
-    for (let x = b.minX + cellM / 2; x < b.maxX; x += cellM) if (regionContains(region, [x, y])) out.push(x, y);
+    for (let x = b.minX + cellM / 2; x < b.maxX; x += cellM)
+      if (regionContains(region, [x, y])) out.push(x, y);
   return { nodes: Float64Array.from(out), cellM };
 }

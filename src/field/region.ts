@@ -24,7 +24,8 @@ export function areaHa(region: Region): number {
 export function regionContains(region: Region, position: Position): boolean {
   const p = position as [number, number];
   return region.some(
-    ([outer, ...holes]) => polygonContains(asPairs(outer), p) && !holes.some((h) => polygonContains(asPairs(h), p)),
+    ([outer, ...holes]) =>
+      polygonContains(asPairs(outer), p) && !holes.some((h) => polygonContains(asPairs(h), p)),
   );
 }
 
@@ -82,7 +83,8 @@ export function regionAroundPoints(xy: Float64Array): Region {
   const points: [number, number][] = [];
   for (let i = 0; i < xy.length; i += 2) points.push([xy[i], xy[i + 1]]);
   const hull = polygonHull(points);
-  if (!hull || Math.abs(polygonArea(hull)) < 1) throw new RangeError('The points lie in one line or at one place.');
+  if (!hull || Math.abs(polygonArea(hull)) < 1)
+    throw new RangeError('The points lie in one line or at one place.');
   const marginM = Math.sqrt(Math.abs(polygonArea(hull)) / points.length) / 2;
   // Offsetting each hull vertex along its two outward edge normals keeps the margin exact on straight sides.
   const sign = Math.sign(polygonArea(hull));

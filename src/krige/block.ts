@@ -36,25 +36,39 @@ export function blockVariance(ground: (h: number) => number, block: BlockPoints)
   const { dx, dy, weight } = block;
   let sum = 0;
   for (let i = 0; i < dx.length; i++)
-    for (let j = 0; j < dx.length; j++) sum += weight[i] * weight[j] * ground(Math.hypot(dx[i] - dx[j], dy[i] - dy[j]));
+    for (let j = 0; j < dx.length; j++)
+      sum += weight[i] * weight[j] * ground(Math.hypot(dx[i] - dx[j], dy[i] - dy[j]));
   return sum;
 }
 
 /** Mean covariance of a sample with a block whose centre is (ox, oy) metres from the sample's. */
-export function sampleToBlock(cov: SampleCovariance, ox: number, oy: number, sideM: number, block: BlockPoints): number {
+export function sampleToBlock(
+  cov: SampleCovariance,
+  ox: number,
+  oy: number,
+  sideM: number,
+  block: BlockPoints,
+): number {
   // Far from the block a 2 × 2 Gauss rule is already exact to the fourth order.
   if (sideM > 0 && ox * ox + oy * oy > 16 * sideM * sideM) {
-    const g = sideM / Math.sqrt(12);
+    const g = sideM * 0.28867513459481287;
+    const right = (ox + g) * (ox + g);
+    const left = (ox - g) * (ox - g);
+    const upper = (oy + g) * (oy + g);
+    const lower = (oy - g) * (oy - g);
     return (
       0.25 *
-      (cov.toPoint(Math.hypot(ox + g, oy + g)) +
-        cov.toPoint(Math.hypot(ox + g, oy - g)) +
-        cov.toPoint(Math.hypot(ox - g, oy + g)) +
-        cov.toPoint(Math.hypot(ox - g, oy - g)))
+      (cov.toPoint(Math.sqrt(right + upper)) +
+        cov.toPoint(Math.sqrt(right + lower)) +
+        cov.toPoint(Math.sqrt(left + upper)) +
+        cov.toPoint(Math.sqrt(left + lower)))
     );
   }
   let sum = 0;
-  for (let k = 0; k < block.dx.length; k++)
-    sum += block.weight[k] * cov.toPoint(Math.hypot(ox + block.dx[k], oy + block.dy[k]));
+  for (let k = 0; k < block.dx.length; k++) {
+    const dx = ox + block.dx[k];
+    const dy = oy + block.dy[k];
+    sum += block.weight[k] * cov.toPoint(Math.sqrt(dx * dx + dy * dy));
+  }
   return sum;
 }

@@ -7,7 +7,11 @@ export function meanCovariance(nodes: Float64Array, ground: (h: number) => numbe
   const n = nodes.length / 2;
   let sum = 0;
   for (let i = 1; i < n; i++)
-    for (let j = 0; j < i; j++) sum += ground(Math.hypot(nodes[2 * i] - nodes[2 * j], nodes[2 * i + 1] - nodes[2 * j + 1]));
+    for (let j = 0; j < i; j++) {
+      const dx = nodes[2 * i] - nodes[2 * j];
+      const dy = nodes[2 * i + 1] - nodes[2 * j + 1];
+      sum += ground(Math.sqrt(dx * dx + dy * dy));
+    }
   // Pairs of distinct nodes only: a node with itself would add the variance of a point, not of the region.
   return n > 1 ? (2 * sum) / (n * (n - 1)) : ground(0);
 }

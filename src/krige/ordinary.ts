@@ -48,9 +48,14 @@ export function ordinaryKriging(
 
   const factor = () => {
     for (let i = 0; i < used; i++) {
-      const [xi, yi] = [xy[2 * index[i]], xy[2 * index[i] + 1]];
-      for (let j = 0; j < i; j++)
-        k[i * used + j] = cov.between(Math.hypot(xy[2 * index[j]] - xi, xy[2 * index[j] + 1] - yi));
+      const xi = xy[2 * index[i]];
+      const yi = xy[2 * index[i] + 1];
+      for (let j = 0; j < i; j++) {
+        const dx = xy[2 * index[j]] - xi;
+        const dy = xy[2 * index[j] + 1] - yi;
+        // Math.hypot guards against overflow that metres never meet, at several times the cost.
+        k[i * used + j] = cov.between(Math.sqrt(dx * dx + dy * dy));
+      }
       k[i * used + i] = cov.variance;
       ones[i] = 1;
     }

@@ -1,4 +1,10 @@
-import { choleskyInPlace, orderedNeighbours, semivariance, solveLowerInPlace, type VariogramModel } from '../variogram/index.ts';
+import {
+  choleskyInPlace,
+  orderedNeighbours,
+  semivariance,
+  solveLowerInPlace,
+  type VariogramModel,
+} from '../variogram/index.ts';
 import { randomNormal, type Random } from '../describe/random.ts';
 
 /**

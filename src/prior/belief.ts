@@ -110,20 +110,22 @@ export function updateBelief(
   const draws: Draw[] = [];
   const held: (LikelihoodParts | undefined)[] = [];
   const logTarget: number[] = [];
-  const proposals: ((a: number, b: number) => number)[] = [];
+  const proposals: ((d: Draw) => number)[] = [];
   const priorDensity = (a: number, b: number) =>
     normalDensity(a, prior.logRangeM) * normalDensity(b, prior.logitNugget);
   let weights: number[] = [];
   let ess = 0;
   let rounds = 0;
-  let shape: { a: Normal; b: Normal; slope: number } | undefined;
+  let shapes: Readonly<Record<ModelKind, Shape>> | undefined;
   for (let round = 0; round < 3; round++) {
     rounds++;
-    const density = shape ? mixture(shape, priorDensity) : priorDensity;
-    proposals.push(density);
+    const about = shapes;
+    proposals.push((d) => (about ? mixture(about[d.kind], priorDensity)(d.a, d.b) : priorDensity(d.a, d.b)));
     for (let i = 0; i < perRound; i++) {
       const u = quasiRandom4(i, seed + 7919 * round);
       const [za, zb] = [normalQuantile(u[0]), normalQuantile(u[1])];
+      const kind: ModelKind = i % 2 ? 'exponential' : 'spherical';
+      const shape = shapes?.[kind];
       let a: number;
       let b: number;
       if (shape && u[2] > PRIOR_SHARE) {
@@ -133,7 +135,7 @@ export function updateBelief(
         a = prior.logRangeM.mean + prior.logRangeM.sd * za;
         b = prior.logitNugget.mean + prior.logitNugget.sd * zb;
       }
-      const draw: Draw = { kind: i % 2 ? 'exponential' : 'spherical', a, b };
+      const draw: Draw = { kind, a, b };
       const parts = likelihood({ kind: draw.kind, effectiveRangeM: Math.exp(a), nuggetShare: logistic(b) });
       draws.push(draw);
       held.push(parts);
@@ -142,7 +144,7 @@ export function updateBelief(
       );
     }
     const logWeights = draws.map((d, i) => {
-      const q = proposals.reduce((s, p) => s + p(d.a, d.b), 0) / proposals.length;
+      const q = proposals.reduce((s, p) => s + p(d), 0) / proposals.length;
       return logTarget[i] - Math.log(Math.max(q, 1e-300));
     });
     const most = Math.max(...logWeights);
@@ -151,7 +153,10 @@ export function updateBelief(
     weights = weights.map((w) => w / total);
     ess = 1 / weights.reduce((s, w) => s + w * w, 0);
     if (ess >= LEAST_EFFICIENCY * perRound) break;
-    shape = fitShape(draws, weights, prior);
+    shapes = {
+      spherical: fitShape(draws, weights, 'spherical', prior),
+      exponential: fitShape(draws, weights, 'exponential', prior),
+    };
   }
 
   // Systematic resampling along the range keeps the ensemble even over what matters most.
@@ -247,7 +252,17 @@ function sillQuantile(parts: LikelihoodParts, prior: Normal, p: number): number 
   return grid.from + (mass.length - 1) * grid.step;
 }
 
-function fitShape(draws: readonly Draw[], weights: readonly number[], prior: Prior) {
+/** A normal of ln(range), and of logit(nugget) given it. */
+interface Shape {
+  readonly a: Normal;
+  readonly b: Normal;
+  readonly slope: number;
+}
+
+/** Moments of one model kind's weighted draws; of all draws where the kind has next to no weight. */
+function fitShape(draws: readonly Draw[], all: readonly number[], kind: ModelKind, prior: Prior): Shape {
+  const share = all.reduce((s, w, i) => s + (draws[i].kind === kind ? w : 0), 0);
+  const weights = share < 0.02 ? all : all.map((w, i) => (draws[i].kind === kind ? w / share : 0));
   let [ma, mb] = [0, 0];
   draws.forEach((d, i) => {
     ma += weights[i] * d.a;
@@ -269,10 +284,7 @@ function fitShape(draws: readonly Draw[], weights: readonly number[], prior: Pri
   return { a, b, slope };
 }
 
-function mixture(
-  shape: { a: Normal; b: Normal; slope: number },
-  priorDensity: (a: number, b: number) => number,
-) {
+function mixture(shape: Shape, priorDensity: (a: number, b: number) => number) {
   return (a: number, b: number) =>
     PRIOR_SHARE * priorDensity(a, b) +
     (1 - PRIOR_SHARE) *

@@ -20,6 +20,10 @@ export type Read<T> =
 
 /** One line for a terminal or a page: `points.csv, row 14, column P: … …`. */
 export function sayProblem(p: Problem): string {
-  const where = [p.file, p.row === undefined ? '' : `row ${p.row}`, p.column === undefined ? '' : `column ${p.column}`];
+  const where = [
+    p.file,
+    p.row === undefined ? '' : `row ${p.row}`,
+    p.column === undefined ? '' : `column ${p.column}`,
+  ];
   return `${where.filter(Boolean).join(', ')}: ${p.problem} ${p.remedy}`.trim();
 }

@@ -55,6 +55,10 @@ export interface YieldTable {
   /** Yield in the file's own unit: only its pattern is used. */
   readonly yields: Float64Array;
   readonly unit: string;
+  /** Ground speed in the file's own unit when the file has it; NaN where missing. */
+  readonly speeds?: Float64Array;
+  /** Grain moisture, %, when the file has it; NaN where missing. */
+  readonly moistures?: Float64Array;
   readonly columns: readonly ColumnUse[];
 }
 

@@ -4,15 +4,16 @@ import { rateLoss, type RateEquation } from './rateEquation.ts';
 
 /** Equal-probability quantile midpoints: robust to the kinks of rate equations, where Gauss rules ring. */
 const POINTS = 16;
-const deviates: Float64Array = Float64Array.from({ length: POINTS }, (_, i) =>
-  normalQuantile((i + 0.5) / POINTS),
-);
+const midpoints = Float64Array.from({ length: POINTS }, (_, i) => normalQuantile((i + 0.5) / POINTS));
 // Midpoint quantiles understate the variance a little; stretched to unit variance.
-const stretch = Math.sqrt(POINTS / deviates.reduce((s, v) => s + v * v, 0));
+const stretch = Math.sqrt(POINTS / midpoints.reduce((s, v) => s + v * v, 0));
+const deviates = midpoints.map((v) => v * stretch);
 
 /**
- * Expected loss per ha and year of applying the estimate's rate to the truth, the two jointly normal on the working
- * scale as the design's accuracy says. The estimate is drawn first, the truth given it.
+ * Expected loss per ha and year of setting rates by a design's estimates, truth and estimate jointly normal on the
+ * working scale as the design's accuracy says. For each estimate the rate equation is entered at the test value
+ * that loses least in expectation over the truths the estimate leaves open (the Bayes action, DeGroot 1970):
+ * with a sharp estimate that is the estimate itself, with a vague one it leans to the side where an error costs less.
  * @param mean field mean on the working scale
  */
 export function expectedLoss(
@@ -26,15 +27,9 @@ export function expectedLoss(
   const slope = estimateVariance > 1e-12 ? covariance / estimateVariance : 0;
   const left = Math.sqrt(Math.max(0, truthVariance - slope * covariance));
   const sdEstimate = Math.sqrt(Math.max(0, estimateVariance));
-  const back = scale === 'log' ? Math.exp : (v: number) => v;
   let sum = 0;
-  for (let i = 0; i < POINTS; i++) {
-    const offset = sdEstimate * stretch * deviates[i];
-    const estimate = back(mean + offset);
-    for (let j = 0; j < POINTS; j++)
-      sum += rateLoss(equation, estimate, back(mean + slope * offset + left * stretch * deviates[j]), years);
-  }
-  return sum / (POINTS * POINTS);
+  for (const d of deviates) sum += leastLoss(equation, scale, mean + slope * sdEstimate * d, left, years);
+  return sum / POINTS;
 }
 
 /** Expected loss of the field's best single rate when its distribution is known: what a map is held against. */
@@ -45,14 +40,24 @@ export function bestSingleRateLoss(
   truthVariance: number,
   years: number,
 ): number {
-  const back = scale === 'log' ? Math.exp : (v: number) => v;
-  const sd = Math.sqrt(Math.max(0, truthVariance)) * stretch;
-  const truths = Array.from(deviates, (d) => back(mean + sd * d));
-  let best = Infinity;
-  for (const estimate of [...truths, equation.maintenanceLimit * 1.01]) {
-    let sum = 0;
-    for (const truth of truths) sum += rateLoss(equation, estimate, truth, years);
-    best = Math.min(best, sum / POINTS);
+  return leastLoss(equation, scale, mean, Math.sqrt(Math.max(0, truthVariance)), years);
+}
+
+/** Least expected loss of one rate for truths that are normal about a middle on the working scale. */
+function leastLoss(equation: RateEquation, scale: Scale, middle: number, sd: number, years: number): number {
+  const truths = new Float64Array(POINTS);
+  for (let j = 0; j < POINTS; j++) {
+    const t = middle + sd * deviates[j];
+    truths[j] = scale === 'log' ? Math.exp(t) : t;
   }
+  let best = Infinity;
+  const lossAt = (entered: number) => {
+    let loss = 0;
+    for (let j = 0; j < POINTS; j++) loss += rateLoss(equation, entered, truths[j], years);
+    best = Math.min(best, loss / POINTS);
+  };
+  lossAt(scale === 'log' ? Math.exp(middle) : middle);
+  for (let j = 0; j < POINTS; j += 2) lossAt(truths[j]);
+  lossAt(equation.maintenanceLimit * 1.01);
   return best;
 }

@@ -1,3 +1,4 @@
+import { HA_PER_ACRE, KG_PER_LB, lbPerAcToKgPerHa } from '../units/index.ts';
 import {
   cropRows,
   nutrientPricePerLb,
@@ -6,10 +7,6 @@ import {
   RESIDUAL_SHARE,
   type RateRow,
 } from './rates.ts';
-
-const KG_PER_HA_OF_LB_PER_AC = 1.1208511561162553;
-const KG_PER_LB = 0.45359237;
-const ACRES_PER_HA = 2.4710538146716536;
 
 /** A rate equation with a crop and prices, in SI: kg nutrient per ha, mg/kg, money per ha. */
 export interface RateEquation {
@@ -35,11 +32,11 @@ export function rateEquationOf(analyteId: string, crop: keyof typeof cropRows): 
     analyte: row.analyte,
     critical: row.criticalPpm,
     maintenanceLimit: row.maintenanceLimitPpm,
-    kgHaPerUnit: row.lbPerPpm * KG_PER_HA_OF_LB_PER_AC,
+    kgHaPerUnit: lbPerAcToKgPerHa(row.lbPerPpm),
     buildupYears: row.buildupYears,
-    removalKgHa: grown.removalLbPerAc[row.nutrient] * KG_PER_HA_OF_LB_PER_AC,
+    removalKgHa: lbPerAcToKgPerHa(grown.removalLbPerAc[row.nutrient]),
     nutrientPricePerKg: nutrientPricePerLb[row.nutrient] / KG_PER_LB,
-    cropWorthPerHa: grown.worthPerAc * ACRES_PER_HA,
+    cropWorthPerHa: grown.worthPerAc / HA_PER_ACRE,
     residualShare: RESIDUAL_SHARE,
     source: `${row.source}; ${row.region}; crop ${grown.name}: ${grown.source}`,
   };
@@ -52,7 +49,7 @@ export function annualRate(e: RateEquation, test: number): number {
 }
 
 /**
- * Relative yield without fresh fertiliser: Mitscherlich's 1 − 10^(−c·test), through 95 % at the critical level
+ * Relative yield without fresh fertiliser: Mitscherlich's 1 − 10^(−c·test), through 97 % at the critical level
  * (Mitscherlich 1909; Bray 1944 for soil tests; form from memory).
  */
 export function relativeYield(e: RateEquation, test: number): number {

@@ -85,8 +85,8 @@ export const nutrientPricePerLb: Readonly<Record<'P2O5' | 'K2O', number>> = { P2
 /** Share of an over-application that is not lost, since it lifts the test for later years. Judgement of this project. */
 export const RESIDUAL_SHARE = 0.5;
 
-/** Relative yield at the critical level, unfertilised (E-2567 1995 sets it at 95 to 97 % of the most). */
-export const RELATIVE_YIELD_AT_CRITICAL = 0.95;
+/** Relative yield at the critical level, unfertilised (E-2567 1995 sets it at 95 to 97 % of the most; from memory). */
+export const RELATIVE_YIELD_AT_CRITICAL = 0.97;
 
 /** Above this the tri-state area sees a risk to water (Ohio State, agbmps: the 50 ppm Bray-P1 region and above). */
 export const PHOSPHORUS_CAUTION_PPM = 50;

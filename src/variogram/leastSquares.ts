@@ -26,13 +26,18 @@ export function fitLeastSquares(bins: readonly VariogramBin[], kind: ModelKind):
 export function weightedSse(bins: readonly VariogramBin[], model: VariogramModel): number {
   let sse = 0;
   for (const b of bins) {
-    const g = model.nugget + model.partialSill * (1 - correlation(model.kind, model.effectiveRangeM, b.distanceM));
+    const g =
+      model.nugget + model.partialSill * (1 - correlation(model.kind, model.effectiveRangeM, b.distanceM));
     sse += (b.pairs / (b.distanceM * b.distanceM)) * (b.gamma - g) * (b.gamma - g);
   }
   return sse;
 }
 
-function linearPart(bins: readonly VariogramBin[], kind: ModelKind, effectiveRangeM: number): LeastSquaresFit {
+function linearPart(
+  bins: readonly VariogramBin[],
+  kind: ModelKind,
+  effectiveRangeM: number,
+): LeastSquaresFit {
   let [s1, sg, sgg, sy, sgy] = [0, 0, 0, 0, 0];
   for (const b of bins) {
     const w = b.pairs / (b.distanceM * b.distanceM);

@@ -42,7 +42,15 @@ export function prepareLikelihood(
   z: Float64Array,
   { exactPoints = EXACT_POINTS, neighbours = VECCHIA_NEIGHBOURS } = {},
 ): Likelihood {
-  return z.length <= exactPoints ? exactLikelihood(xy, z) : vecchiaLikelihood(xy, z, orderedNeighbours(xy, neighbours));
+  return z.length <= exactPoints
+    ? exactLikelihood(xy, z)
+    : vecchiaLikelihood(xy, z, orderedNeighbours(xy, neighbours));
+}
+
+function distance(xy: Float64Array, p: number, q: number): number {
+  const dx = xy[2 * p] - xy[2 * q];
+  const dy = xy[2 * p + 1] - xy[2 * q + 1];
+  return Math.sqrt(dx * dx + dy * dy);
 }
 
 function parts(n: number, logDet: number, oneRone: number, oneRz: number, zRz: number): LikelihoodParts {
@@ -52,9 +60,8 @@ function parts(n: number, logDet: number, oneRone: number, oneRz: number, zRz: n
 
 function exactLikelihood(xy: Float64Array, z: Float64Array): Likelihood {
   const n = z.length;
-  const distance = new Float64Array(n * n);
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j < i; j++) distance[i * n + j] = Math.hypot(xy[2 * i] - xy[2 * j], xy[2 * i + 1] - xy[2 * j + 1]);
+  const apart = new Float64Array(n * n);
+  for (let i = 0; i < n; i++) for (let j = 0; j < i; j++) apart[i * n + j] = distance(xy, i, j);
   const r = new Float64Array(n * n);
   const u1 = new Float64Array(n);
   const uz = new Float64Array(n);
@@ -63,7 +70,8 @@ function exactLikelihood(xy: Float64Array, z: Float64Array): Likelihood {
   return ({ kind, effectiveRangeM, nuggetShare }) => {
     const structured = 1 - nuggetShare;
     for (let i = 0; i < n; i++) {
-      for (let j = 0; j < i; j++) r[i * n + j] = structured * correlation(kind, effectiveRangeM, distance[i * n + j]);
+      for (let j = 0; j < i; j++)
+        r[i * n + j] = structured * correlation(kind, effectiveRangeM, apart[i * n + j]);
       r[i * n + i] = 1;
       u1[i] = 1;
       uz[i] = z[i] - shift;
@@ -86,7 +94,9 @@ function exactLikelihood(xy: Float64Array, z: Float64Array): Likelihood {
 function vecchiaLikelihood(xy: Float64Array, z: Float64Array, ordered: OrderedNeighbours): Likelihood {
   const n = z.length;
   const { order, neighbours, starts } = ordered;
-  const most = neighbours.length ? Math.max(...Array.from({ length: n }, (_, i) => starts[i + 1] - starts[i])) : 0;
+  const most = neighbours.length
+    ? Math.max(...Array.from({ length: n }, (_, i) => starts[i + 1] - starts[i]))
+    : 0;
   const r = new Float64Array(most * most);
   const c = new Float64Array(most);
   const one = new Float64Array(most);
@@ -103,11 +113,11 @@ function vecchiaLikelihood(xy: Float64Array, z: Float64Array, ordered: OrderedNe
         const qa = neighbours[from + a];
         for (let b = 0; b < a; b++) {
           const qb = neighbours[from + b];
-          const h = Math.hypot(xy[2 * qa] - xy[2 * qb], xy[2 * qa + 1] - xy[2 * qb + 1]);
+          const h = distance(xy, qa, qb);
           r[a * m + b] = structured * correlation(kind, effectiveRangeM, h);
         }
         r[a * m + a] = 1;
-        const h = Math.hypot(xy[2 * qa] - xy[2 * p], xy[2 * qa + 1] - xy[2 * p + 1]);
+        const h = distance(xy, qa, p);
         c[a] = structured * correlation(kind, effectiveRangeM, h);
         one[a] = 1;
         v[a] = z[qa] - shift;
@@ -139,7 +149,8 @@ function vecchiaLikelihood(xy: Float64Array, z: Float64Array, ordered: OrderedNe
  */
 export function restrictedLogLikelihood(p: LikelihoodParts, variance: number): number {
   return (
-    -0.5 * ((p.n - 1) * Math.log(2 * Math.PI * variance) + p.logDet + Math.log(p.oneRone) + p.residualSS / variance)
+    -0.5 *
+    ((p.n - 1) * Math.log(2 * Math.PI * variance) + p.logDet + Math.log(p.oneRone) + p.residualSS / variance)
   );
 }
 
@@ -166,7 +177,11 @@ export function fitLikelihood(
   { restricted = true } = {},
 ): LikelihoodFit | undefined {
   const profile = (logRange: number, logitNugget: number) => {
-    const p = likelihood({ kind, effectiveRangeM: Math.exp(logRange), nuggetShare: 1 / (1 + Math.exp(-logitNugget)) });
+    const p = likelihood({
+      kind,
+      effectiveRangeM: Math.exp(logRange),
+      nuggetShare: 1 / (1 + Math.exp(-logitNugget)),
+    });
     if (!p) return undefined;
     const sill = p.residualSS / (restricted ? p.n - 1 : p.n);
     return { p, sill, value: restricted ? restrictedLogLikelihood(p, sill) : logLikelihood(p, sill) };
@@ -185,7 +200,9 @@ export function fitLikelihood(
   starts.sort((p, q) => p.value - q.value);
   const found = starts
     .slice(0, 2)
-    .map((s) => minimiseSimplex(objective, s.x, [s.x[0] > (low + high) / 2 ? -0.3 : 0.3, s.x[1] > 0 ? -0.7 : 0.7]))
+    .map((s) =>
+      minimiseSimplex(objective, s.x, [s.x[0] > (low + high) / 2 ? -0.3 : 0.3, s.x[1] > 0 ? -0.7 : 0.7]),
+    )
     .reduce((a, b) => (b.value < a.value ? b : a));
   const best = profile(found.x[0], found.x[1]);
   if (!best) return undefined;

@@ -61,7 +61,8 @@ export function minimiseSimplex(
     const x = start.map((v, j) => (i === j ? v + steps[j] : v));
     simplex.push({ x, value: evaluate(x) });
   }
-  const along = (from: readonly number[], to: readonly number[], t: number) => from.map((v, j) => v + t * (to[j] - v));
+  const along = (from: readonly number[], to: readonly number[], t: number) =>
+    from.map((v, j) => v + t * (to[j] - v));
   while (evaluations < maxEvaluations) {
     simplex.sort((p, q) => p.value - q.value);
     const worst = simplex[n];

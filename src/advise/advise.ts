@@ -1,0 +1,261 @@
+import { areaHa, regionBounds, spreadNodes } from '../field/index.ts';
+import { analyteCatalogue } from '../read/index.ts';
+import { reviewSpacing } from '../review/index.ts';
+import { rateEquationOf, samplingCost } from '../value/index.ts';
+import type { Advice, AnalyteAdvice, DesignOutcome, SpacingReview } from './advice.ts';
+import { studyAnalyte, type AnalyteStudy } from './analyte.ts';
+import { listCandidates, type Candidate } from './candidates.ts';
+import type { FieldInput } from './fieldInput.ts';
+import { intervalOf, judge, type Judgement } from './judge.ts';
+import type { AdviceOptions } from './options.ts';
+import type { Progress } from './request.ts';
+import { layStops } from './stops.ts';
+import { saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
+import { yieldRangeHints, yieldSurface } from './yieldLayer.ts';
+import { sayPercent } from './words.ts';
+
+export const VERSION = '0.1.0';
+
+/** Members that designs are judged under: more where money follows. */
+const MONEY_MEMBERS = 48;
+const OTHER_MEMBERS = 24;
+/** Block centres an error is averaged over, and nodes that stand for the field. */
+const ERROR_NODES = 110;
+const FIELD_NODES = 220;
+/** Properties that decide when nothing was measured. */
+const ALWAYS = ['P', 'K'];
+
+/**
+ * The whole answer for one field: beliefs, designs compared, verdict, stops.
+ * Pure: the same input, options and seed give the same answer.
+ */
+export function advise(
+  field: FieldInput,
+  given: AdviceOptions,
+  progress: Progress = () => undefined,
+): Advice {
+  const options: AdviceOptions = {
+    ...given,
+    labPrice: field.answers.labPrice ?? given.labPrice,
+    budget: field.answers.budget ?? given.budget,
+  };
+  const hectares = areaHa(field.region);
+  const b = regionBounds(field.region);
+  const lengthM = Math.hypot(b.maxX - b.minX, b.maxY - b.minY);
+  const fieldNodes = spreadNodes(field.region, FIELD_NODES);
+  const errorNodes = spreadNodes(field.region, ERROR_NODES);
+
+  progress(0.02, 'yield');
+  const surface = yieldSurface(field, fieldNodes);
+  const hints = yieldRangeHints(field, lengthM);
+  progress(0.06, 'designs');
+  const candidates = listCandidates(field, fieldNodes, surface, options);
+
+  const series = seriesToStudy(field);
+  const crop = field.answers.crop ?? 'corn-soybean';
+  const studies: AnalyteStudy[] = [];
+  const judgements: Judgement[] = [];
+  series.forEach((s, i) => {
+    progress(0.1 + (0.85 * i) / series.length, s.label);
+    const study = studyAnalyte(s, field.tests?.xy, field.answers, hints, lengthM, options.seed + i);
+    const equation = rateEquationOf(s.id, crop);
+    studies.push(study);
+    judgements.push(
+      judge(
+        study,
+        candidates,
+        errorNodes,
+        fieldNodes,
+        equation,
+        options,
+        equation ? MONEY_MEMBERS : OTHER_MEMBERS,
+      ),
+    );
+  });
+
+  progress(0.96, 'verdict');
+  const costs = candidates.map((c) => samplingCost(hectares, c.samples, c.cores, c.places, options));
+  const yearly = costs.map((c) => c.total / hectares / options.yearsBetween);
+  const money = judgements.filter((j) => j.losses.length > 0);
+  const losses = candidates.map((_, d) =>
+    Float64Array.from({ length: MONEY_MEMBERS }, (_, m) => money.reduce((s, j) => s + j.losses[d][m], 0)),
+  );
+  const memberTotals = Array.from({ length: MONEY_MEMBERS }, (_, m) =>
+    candidates.map((_, d) => yearly[d] + losses[d][m]),
+  );
+  const mean = (values: Float64Array) => values.reduce((s, v) => s + v, 0) / values.length;
+  const totals = losses.map((l, d) => yearly[d] + mean(l));
+  const limits = candidates.map((c, d) => whyNot(c, costs[d].total, options));
+  const best = totals[cheapest(totals, limits)];
+  const chosen = fewestNearBest(totals, candidates, limits);
+
+  const designs: DesignOutcome[] = candidates.map((c, d) => ({
+    id: c.id,
+    kind: c.kind,
+    label: c.label,
+    samples: c.samples,
+    haPerSample: hectares / c.samples,
+    spacingM: c.kind === 'grid' ? c.grid.spacingM : undefined,
+    coresPerSample: c.cores,
+    zonesFrom: c.kind === 'zones' ? c.map.from : undefined,
+    cost: { ...costs[d], perHa: costs[d].total / hectares, perHaYear: yearly[d] },
+    errors: Object.fromEntries(studies.map((s, a) => [s.id, judgements[a].errors[d]])),
+    lossPerHaYear: intervalOf(losses[d], true),
+    totalPerHaYear: intervalOf(
+      losses[d].map((l) => yearly[d] + l),
+      true,
+    ),
+    admissible: limits[d] === undefined,
+    whyNot: limits[d],
+    nearBest: totals[d] <= best + toleranceOf(best),
+  }));
+  const analytes: AnalyteAdvice[] = studies.map((s, a) => {
+    if (judgements[a].losses.length === 0) return s.advice;
+    return {
+      ...s.advice,
+      lossPerHaYear: Object.fromEntries(
+        candidates.map((c, d) => [c.id, intervalOf(judgements[a].losses[d], true)]),
+      ),
+      rateSource: rateEquationOf(s.id, crop)!.source,
+    };
+  });
+
+  // The analyte that loses most to a single rate leads: its errors are what sampling can mend.
+  const reach = judgements.map((j) => (j.singleRate.length > 0 ? mean(j.singleRate) : -1));
+  const lead = reach.indexOf(Math.max(...reach));
+  const input: VerdictInput = {
+    designs,
+    chosen,
+    memberTotals,
+    analytes,
+    leadAnalyte: studies[lead].id,
+    singleRateLoss: money.reduce((s, j) => s + mean(j.singleRate), 0),
+    whatIf: whatIfs(candidates, costs, losses, limits, judgements[lead].members, hectares, chosen, options),
+    areaHa: hectares,
+    hasPoints: studies.some((s) => s.sample !== undefined),
+    options,
+  };
+  const { stops, zoneCells } = layStops(candidates[chosen], field.region, field.frame, fieldNodes);
+  progress(1, 'done');
+  return {
+    tool: { name: 'lagstep', version: VERSION },
+    field: {
+      name: field.name,
+      areaHa: hectares,
+      boundarySource: field.boundarySource,
+      frame: field.frame,
+      region: field.region,
+      soilUnits: field.soilUnits.map((u) => ({ ...u, areaHa: areaHa(u.region) })),
+      oldPoints: field.tests ? [...field.tests.xy] : [],
+      zoneCells,
+    },
+    inputs: field.inputs,
+    options,
+    analytes,
+    designs,
+    verdict: sayVerdict(input),
+    stops,
+    review: reviewOf(field, designs, chosen, hectares, options),
+  };
+}
+
+function seriesToStudy(field: FieldInput) {
+  const measured = field.tests?.series ?? [];
+  const missing = ALWAYS.filter((id) => !measured.some((s) => s.id === id)).map((id) => {
+    const known = analyteCatalogue.find((a) => a.id === id)!;
+    return { id, label: known.label, unit: known.unit };
+  });
+  const reaction = measured.length === 0 ? analyteCatalogue.filter((a) => a.id === 'pH') : [];
+  return [...measured, ...missing, ...reaction.map(({ id, label, unit }) => ({ id, label, unit }))];
+}
+
+function whyNot(c: Candidate, total: number, o: AdviceOptions): string | undefined {
+  if (o.budget > 0 && total > o.budget) return 'over the budget';
+  if (c.samples < o.minSamples) return 'fewer samples than asked for';
+  return undefined;
+}
+
+/** Index of the least total among the admissible; of the least costly design when none is. */
+function cheapest(totals: readonly number[], limits: readonly (string | undefined)[]): number {
+  let best = -1;
+  totals.forEach((t, d) => {
+    if (limits[d] === undefined && (best < 0 || t < totals[best])) best = d;
+  });
+  return best < 0 ? 0 : best;
+}
+
+/**
+ * The design with the fewest samples among those that cost about the same as the cheapest: totals that close cannot be
+ * told apart, and what is not spent now can still be spent once the first results are in.
+ */
+function fewestNearBest(
+  totals: readonly number[],
+  candidates: readonly Candidate[],
+  limits: readonly (string | undefined)[],
+): number {
+  const best = cheapest(totals, limits);
+  let chosen = best;
+  totals.forEach((t, d) => {
+    const near = limits[d] === undefined && t <= totals[best] + toleranceOf(totals[best]);
+    if (near && candidates[d].samples < candidates[chosen].samples) chosen = d;
+  });
+  return chosen;
+}
+
+/** The choice made again with less and more variation, and with a sample at half and at twice its price. */
+function whatIfs(
+  candidates: readonly Candidate[],
+  costs: readonly { readonly laboratory: number; readonly total: number }[],
+  losses: readonly Float64Array[],
+  limits: readonly (string | undefined)[],
+  leadMembers: Judgement['members'],
+  hectares: number,
+  chosen: number,
+  o: AdviceOptions,
+): VerdictInput['whatIf'] {
+  const byCv = leadMembers.map((m, i) => ({ cv: m.cv, i })).sort((p, q) => p.cv - q.cv);
+  const third = Math.max(1, Math.round(byCv.length / 3));
+  const choose = (members: readonly { readonly i: number }[], labFactor: number) =>
+    fewestNearBest(
+      candidates.map(
+        (_, d) =>
+          (costs[d].total + (labFactor - 1) * costs[d].laboratory) / hectares / o.yearsBetween +
+          members.reduce((s, { i }) => s + losses[d][i], 0) / members.length,
+      ),
+      candidates,
+      limits,
+    );
+  const cvOf = (members: readonly { readonly cv: number }[]) =>
+    sayPercent(members[Math.floor(members.length / 2)].cv);
+  const calm = byCv.slice(0, third);
+  const wild = byCv.slice(-third);
+  const cases = [
+    { when: `If the field turned out more even (CV about ${cvOf(calm)})`, pick: choose(calm, 1) },
+    { when: `If it turned out more varied (CV about ${cvOf(wild)})`, pick: choose(wild, 1) },
+    { when: 'If a laboratory analysis cost half as much', pick: choose(byCv, 0.5) },
+    { when: 'If it cost twice as much', pick: choose(byCv, 2) },
+  ];
+  return cases.map(({ when, pick }) => ({
+    when,
+    designLabel: candidates[pick].label,
+    same: pick === chosen,
+  }));
+}
+
+function reviewOf(
+  field: FieldInput,
+  designs: readonly DesignOutcome[],
+  chosen: number,
+  hectares: number,
+  o: AdviceOptions,
+): SpacingReview | undefined {
+  const n = field.tests ? field.tests.xy.length / 2 : 0;
+  if (n < 4) return undefined;
+  const advised = designs[chosen].haPerSample;
+  const r = reviewSpacing(
+    hectares / n,
+    advised,
+    designs.filter((d) => d.nearBest).map((d) => d.haPerSample),
+  );
+  return { ...r, sentence: saySpacing(r.call, r.lastHaPerSample, advised, o) };
+}

@@ -1,0 +1,29 @@
+import type { FlatPositions, Frame, Region } from '../field/index.ts';
+import type { Answers } from '../prior/index.ts';
+import type { Advice, InputReport } from './advice.ts';
+
+/** One analyte at the kept test points: NaN where it was not measured. */
+export interface TestSeries {
+  readonly id: string;
+  readonly label: string;
+  readonly unit: string;
+  readonly values: Float64Array;
+  readonly belowDetection: number;
+}
+
+/** A field made ready: everything in local metres and the catalogue's units. */
+export interface FieldInput {
+  readonly name: string;
+  readonly frame: Frame;
+  readonly region: Region;
+  readonly boundarySource: Advice['field']['boundarySource'];
+  readonly soilUnits: readonly { readonly label: string; readonly region: Region }[];
+  readonly tests?: { readonly xy: FlatPositions; readonly series: readonly TestSeries[] };
+  readonly yields: readonly {
+    readonly file: string;
+    readonly xy: FlatPositions;
+    readonly values: Float64Array;
+  }[];
+  readonly answers: Answers;
+  readonly inputs: readonly InputReport[];
+}

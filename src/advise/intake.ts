@@ -1,0 +1,185 @@
+import { averageByPlace, checkPoints, cleanYield, substituteBelowDetection } from '../clean/index.ts';
+import {
+  readBoundary,
+  readPoints,
+  readSoilUnits,
+  readYield,
+  type BoundaryLayer,
+  type ColumnUse,
+  type PointTable,
+  type Problem,
+  type Read,
+  type SoilUnitLayer,
+  type YieldTable,
+} from '../read/index.ts';
+import type { InputReport } from './advice.ts';
+import type { FieldInput } from './fieldInput.ts';
+import { flatToLocal, groundOf, regionToLocal, type Ground } from './places.ts';
+import type { AdviceRequest, FileRole, GivenFile } from './request.ts';
+
+const looksBinary = (name: string) => /\.(zip|shp|kmz)$/i.test(name);
+
+/**
+ * What a file is likely to be, from its name and first bytes: a guess that the user can correct.
+ */
+export function guessRole(name: string, bytes: Uint8Array): FileRole {
+  const lower = name.toLowerCase();
+  const start = new TextDecoder().decode(bytes.subarray(0, 4000)).trimStart();
+  const gis = looksBinary(lower) || start.startsWith('<') || /"(Multi)?Polygon"/.test(start);
+  if (gis) return /soil|unit|zone|series|ssurgo|map/.test(lower) ? 'soilUnits' : 'boundary';
+  const header = start.split(/\r?\n/, 1)[0].toLowerCase();
+  return /yield|yld|harvest/.test(lower) || /\byield|yld|bu\/ac|moisture/.test(header) ? 'yield' : 'points';
+}
+
+/** Reads, checks and places everything one field's request brings. */
+export async function prepareField(request: AdviceRequest): Promise<Read<FieldInput>> {
+  const problems: Problem[] = [];
+  const inputs: InputReport[] = [];
+  const take = <T>(read: Read<T>): T | undefined => {
+    if (read.ok) return read.value;
+    problems.push(...read.problems);
+    return undefined;
+  };
+
+  const boundaryFile = request.files.find((f) => f.role === 'boundary');
+  const boundaryRead = boundaryFile && (await readBoundary(boundaryFile.name, boundaryFile.bytes));
+  const boundary: BoundaryLayer | undefined = boundaryRead && take(boundaryRead);
+  const pointFiles = request.files.filter((f) => f.role === 'points');
+  if (pointFiles.length > 1) problems.push(onlyOne(pointFiles[1], 'test points'));
+  const pointRead = pointFiles[0] && readPoints(pointFiles[0].name, pointFiles[0].bytes, pointFiles[0]);
+  const points: PointTable | undefined = pointRead && take(pointRead);
+  const soilFile = request.files.find((f) => f.role === 'soilUnits');
+  const soilRead = soilFile && (await readSoilUnits(soilFile.name, soilFile.bytes));
+  const soil: SoilUnitLayer | undefined = soilRead && take(soilRead);
+  const yieldReads = request.files
+    .filter((f) => f.role === 'yield')
+    .map((f) => readYield(f.name, f.bytes, f))
+    .map((read) => ({ read, table: take(read) }));
+  if (problems.length > 0) return { ok: false, problems };
+
+  const groundRead = groundOf(boundary, points, request.answers?.areaHa);
+  if (!groundRead.ok) return groundRead;
+  const ground = groundRead.value;
+  if (boundary && boundaryRead?.ok)
+    inputs.push(report(boundary.file, 'boundary', boundary.polygons.length, 0, [], boundaryRead.notes));
+
+  const mismatch = [soil, ...yieldReads.map((y) => y.table)]
+    .filter((layer) => layer !== undefined)
+    .find((layer) => (layer.kind === 'lonlat') !== (ground.frame.kind === 'geographic'));
+  if (mismatch)
+    return {
+      ok: false,
+      problems: [
+        {
+          file: mismatch.file,
+          problem: `This file is in ${mismatch.kind === 'lonlat' ? 'degrees' : 'metres of a map projection'}, the field is not.`,
+          remedy: 'Export all files in the same coordinates; longitude and latitude (WGS 84) are best.',
+        },
+      ],
+    };
+
+  const tests = ground.points && placeTests(ground.points, ground);
+  if (tests && !tests.ok) return tests;
+  if (ground.points && pointRead?.ok && tests?.ok)
+    inputs.push(
+      report(
+        ground.points.file,
+        'test points',
+        ground.points.rows.length,
+        ground.points.rows.length - tests.value.xy.length / 2,
+        ground.points.columns,
+        [...pointRead.notes, ...ground.notes, ...tests.notes],
+      ),
+    );
+  if (soil && soilRead?.ok)
+    inputs.push(report(soil.file, 'soil units', soil.units.length, 0, [], soilRead.notes));
+  const yields = yieldReads.map(({ read, table }) =>
+    placeYield(table!, read.ok ? read.notes : [], ground, inputs),
+  );
+
+  return {
+    ok: true,
+    notes: [],
+    value: {
+      name: request.fieldName ?? boundary?.name ?? 'Field',
+      frame: ground.frame,
+      region: ground.region,
+      boundarySource: ground.boundarySource,
+      soilUnits: soil
+        ? soil.units.map((u) => ({ label: u.label, region: regionToLocal(ground.frame, u.polygons) }))
+        : [],
+      tests: tests?.value,
+      yields,
+      answers: request.answers ?? {},
+      inputs,
+    },
+  };
+}
+
+function placeTests(table: PointTable, ground: Ground): Read<NonNullable<FieldInput['tests']>> {
+  const checked = checkPoints(flatToLocal(ground.frame, table.world), table.rows, table.file, ground.region);
+  if (!checked.ok) return checked;
+  const notes: Problem[] = [...checked.notes];
+  const series = table.analytes.map((column) => {
+    const mean = averageByPlace(column, checked.value);
+    const substituted = substituteBelowDetection(mean.values, mean.belowDetection, {
+      file: table.file,
+      column: table.columns.find((c) => c.analyte === column.id)?.header ?? column.id,
+    });
+    notes.push(...substituted.notes);
+    return {
+      id: column.id,
+      label: column.label,
+      unit: column.unit,
+      values: substituted.values,
+      belowDetection: mean.belowDetection.reduce((s, v) => s + v, 0),
+    };
+  });
+  return { ok: true, value: { xy: checked.value.xy, series }, notes };
+}
+
+function placeYield(
+  table: YieldTable,
+  notes: readonly Problem[],
+  ground: Ground,
+  inputs: InputReport[],
+): FieldInput['yields'][number] {
+  const xy = flatToLocal(ground.frame, table.world);
+  const cleaned = cleanYield(xy, table.yields, { file: table.file });
+  const steps = cleaned.steps
+    .filter((s) => s.dropped > 0)
+    .map((s) => ({ file: table.file, problem: `${s.dropped} points set aside: ${s.name}.`, remedy: '' }));
+  inputs.push(
+    report(
+      table.file,
+      'yield',
+      table.yields.length,
+      table.yields.length - cleaned.kept.length,
+      table.columns,
+      [...notes, ...cleaned.notes, ...steps],
+    ),
+  );
+  const out = new Float64Array(2 * cleaned.kept.length);
+  cleaned.kept.forEach((i, k) => {
+    out[2 * k] = xy[2 * i];
+    out[2 * k + 1] = xy[2 * i + 1];
+  });
+  return { file: table.file, xy: out, values: Float64Array.from(cleaned.kept, (i) => table.yields[i]) };
+}
+
+function report(
+  file: string,
+  what: InputReport['what'],
+  read: number,
+  setAside: number,
+  columns: readonly ColumnUse[],
+  notes: readonly Problem[],
+): InputReport {
+  return { file, what, read, setAside, columns, notes };
+}
+
+const onlyOne = (file: GivenFile, what: string): Problem => ({
+  file: file.name,
+  problem: `A second file of ${what} was given.`,
+  remedy: 'Put all points of the field in one file.',
+});

@@ -1,0 +1,59 @@
+import { rasterNodes, toWorld, type FlatPositions, type Frame, type Region } from '../field/index.ts';
+import { centresInside, nearestNode, spatialCoverage } from '../design/index.ts';
+import { walkingOrder } from '../plan/route.ts';
+import type { Advice, Stop } from './advice.ts';
+import type { Candidate } from './candidates.ts';
+
+/** Where to stop for a design, in walking order; for zones the places of single cores spread over each zone. */
+export function layStops(
+  candidate: Candidate,
+  region: Region,
+  frame: Frame,
+  fieldNodes: FlatPositions,
+): { readonly stops: readonly Stop[]; readonly zoneCells?: Advice['field']['zoneCells'] } {
+  if (candidate.kind === 'grid') {
+    const { xy } = candidate.grid;
+    const stops = Array.from(walkingOrder(xy), (i, k) =>
+      stopAt(frame, k + 1, String(k + 1), [xy[2 * i], xy[2 * i + 1]], candidate.cores, String(k + 1)),
+    );
+    return { stops };
+  }
+  const { map } = candidate;
+  const { nodes, cellM } = rasterNodes(region, 1500);
+  const zone = Int32Array.from({ length: nodes.length / 2 }, (_, i) =>
+    map.zones === 1 ? 0 : map.labels[nearestNode(fieldNodes, nodes[2 * i], nodes[2 * i + 1])],
+  );
+  const stops: Stop[] = [];
+  for (let z = 0; z < map.zones; z++) {
+    const own: number[] = [];
+    zone.forEach((label, i) => label === z && own.push(nodes[2 * i], nodes[2 * i + 1]));
+    const ownNodes = Float64Array.from(own);
+    const places = Math.min(candidate.cores, ownNodes.length / 2);
+    if (places === 0) continue;
+    const xy = centresInside(ownNodes, spatialCoverage(ownNodes, places));
+    const sample = map.zones === 1 ? 'whole field' : map.names[z];
+    for (const i of walkingOrder(xy)) {
+      const order = stops.length + 1;
+      stops.push(stopAt(frame, order, String(order), [xy[2 * i], xy[2 * i + 1]], 1, sample));
+    }
+  }
+  if (map.zones === 1) return { stops };
+  const zoneCells = Array.from(zone, (z, i) => ({
+    xM: nodes[2 * i],
+    yM: nodes[2 * i + 1],
+    sizeM: cellM,
+    zone: z,
+  }));
+  return { stops, zoneCells };
+}
+
+function stopAt(
+  frame: Frame,
+  order: number,
+  label: string,
+  at: readonly [number, number],
+  cores: number,
+  sample: string,
+): Stop {
+  return { order, label, xM: at[0], yM: at[1], world: toWorld(frame, at), cores, sample };
+}

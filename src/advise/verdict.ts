@@ -1,0 +1,147 @@
+import type { AnalyteAdvice, DesignOutcome, Verdict } from './advice.ts';
+import type { AdviceOptions } from './options.ts';
+import { PHOSPHORUS_CAUTION_PPM } from '../value/index.ts';
+import {
+  areaUnit,
+  capital,
+  headline,
+  sayArea,
+  sayDistance,
+  sayNumber,
+  sayPercent,
+  sayPerArea,
+} from './words.ts';
+
+/** Designs within this of the cheapest total are as good: the larger of a share and a sum per ha and year. Judgement of this project. */
+export const NEAR_BEST_SHARE = 0.05;
+export const NEAR_BEST_PER_HA_YEAR = 1.25;
+
+export const toleranceOf = (bestTotal: number): number =>
+  Math.max(NEAR_BEST_SHARE * bestTotal, NEAR_BEST_PER_HA_YEAR);
+
+/** Totals per ha and year of every design under every member: rows are members. */
+export type MemberTotals = readonly (readonly number[])[];
+
+export interface VerdictInput {
+  readonly designs: readonly DesignOutcome[];
+  readonly chosen: number;
+  readonly memberTotals: MemberTotals;
+  readonly analytes: readonly AnalyteAdvice[];
+  readonly leadAnalyte: string;
+  /** Expected loss of the best single rate over the whole field, per ha and year. */
+  readonly singleRateLoss: number;
+  /** Best design when the field varies like the upper or the lower half of the belief, and at other lab prices. */
+  readonly whatIf: readonly { readonly when: string; readonly designLabel: string; readonly same: boolean }[];
+  readonly areaHa: number;
+  readonly hasPoints: boolean;
+  readonly options: AdviceOptions;
+}
+
+/** The answer in words, every figure from the designs compared. */
+export function sayVerdict(v: VerdictInput): Verdict {
+  const { designs, options: o } = v;
+  const best = designs[v.chosen];
+  const lead = v.analytes.find((a) => a.id === v.leadAnalyte)!;
+  const near = v.memberTotals.filter((row) => {
+    const least = Math.min(...row.filter((_, d) => designs[d].admissible));
+    return row[v.chosen] <= least + toleranceOf(least);
+  }).length;
+  const share = near / v.memberTotals.length;
+  const words = share >= 0.8 ? 'sure' : share >= 0.5 ? 'fairly sure' : 'unsure';
+  const plateau = designs.filter((d) => d.nearBest && d.id !== best.id && d.admissible);
+  return {
+    designId: best.id,
+    headline: headline(best, o),
+    why: [sayVariation(lead, o), sayError(best, lead, v), sayEconomy(best, v, plateau)],
+    confidence: {
+      share,
+      words,
+      sentence: `${capital(words)}: in ${sayPercent(share)} of what is believable about this field it costs no more than ${sayPercent(NEAR_BEST_SHARE)} (or ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)}) above the best design.${v.hasPoints ? '' : ' It rests on published figures and your answers; test points would make it surer.'}`,
+    },
+    nextTighter: sayNext(v),
+    wouldChange: v.whatIf.map((w) =>
+      w.same
+        ? `${w.when}, the advice stays the same.`
+        : `${w.when}, the best choice would be ${w.designLabel}.`,
+    ),
+    leadAnalyte: v.leadAnalyte,
+    cautions: cautions(v.analytes),
+  };
+}
+
+function sayVariation(lead: AnalyteAdvice, o: AdviceOptions): string {
+  const { cv, rangeM } = lead.belief;
+  const source = lead.summary
+    ? `${lead.summary.n} test points and what is published say`
+    : 'what is published and your answers say';
+  return `${lead.label} leads the decision: ${source} that it varies by about ${sayPercent(cv.mid)} of its mean (${sayPercent(cv.low)} to ${sayPercent(cv.high)}) and that places stop being alike after some ${sayDistance(rangeM.mid, o)} (${sayDistance(rangeM.low, o)} to ${sayDistance(rangeM.high, o)}).`;
+}
+
+function sayError(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): string {
+  const own = best.errors[lead.id];
+  const whole = v.designs.find((d) => d.kind === 'whole')!.errors[lead.id];
+  const unit = lead.errorUnit === '%' ? ' %' : ` ${lead.errorUnit}`;
+  const say = (x: number) => `${sayNumber(x)}${unit}`;
+  const range = `typically within ${say(own.typical.mid)} either way of the truth (${say(own.typical.low)} to ${say(own.typical.high)})`;
+  if (best.kind === 'whole')
+    return `One composite stands for any spot ${range}; tighter sampling would lower that by too little to pay.`;
+  return `It puts the ${lead.label.toLowerCase()} of any spot the spreader can treat apart (${sayDistance(v.options.blockM, v.options)} square) ${range}; one composite of the whole field would be ${say(whole.typical.mid)} off.`;
+}
+
+function sayEconomy(best: DesignOutcome, v: VerdictInput, plateau: readonly DesignOutcome[]): string {
+  const o = v.options;
+  const saved = v.singleRateLoss - best.lossPerHaYear.mid;
+  const against =
+    best.kind === 'whole'
+      ? `Wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year`
+      : `Against the best single rate it is expected to save ${sayPerArea(Math.max(0, saved), o)} and year of wrong rates`;
+  const cost = `and costs ${sayPerArea(best.cost.perHaYear, o)} and year to sample (${sayPerArea(best.cost.perHa, o)} once, kept ${o.yearsBetween} years)`;
+  const others = plateau.length > 0 ? `; about as good: ${plateau.map((d) => d.label).join('; ')}` : '';
+  return `${against} ${cost}${others}.`;
+}
+
+function sayNext(v: VerdictInput): Verdict['nextTighter'] {
+  const best = v.designs[v.chosen];
+  const next = v.designs.find((d, i) => i > v.chosen && d.kind === 'grid' && d.samples > best.samples);
+  if (!next) return undefined;
+  const extraCost = (next.cost.perHaYear - best.cost.perHaYear) * v.areaHa;
+  const extraSaved = (best.lossPerHaYear.mid - next.lossPerHaYear.mid) * v.areaHa;
+  const savedPerExtra = extraCost > 0 ? extraSaved / extraCost : 0;
+  return {
+    designId: next.id,
+    extraCost,
+    extraSaved,
+    savedPerExtra,
+    sentence: `Tightening to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save ${sayNumber(Math.max(0, extraSaved))}: ${savedPerExtra.toFixed(2)} back for each ${v.options.currency}.`,
+  };
+}
+
+function cautions(analytes: readonly AnalyteAdvice[]): readonly string[] {
+  const phosphorus = analytes.find((a) => a.id === 'P');
+  const high =
+    phosphorus?.summary && phosphorus.summary.mean > PHOSPHORUS_CAUTION_PPM
+      ? [
+          `Phosphorus averages ${sayNumber(phosphorus.summary.mean)} ppm; above about ${PHOSPHORUS_CAUTION_PPM} ppm (Bray-P1, tri-state area; Ohio State) more of it is a risk to water, so ask before applying any.`,
+        ]
+      : [];
+  return [
+    ...high,
+    'Rates here only weigh sampling designs against each other; local extension guidance and a licensed adviser decide what is applied.',
+    'Keep the setbacks from wells, streams, sinkholes and drains that local rules set.',
+    'Before probing, have buried lines and pipes located; keep clear of traffic and of machinery at work, and mind the heat.',
+  ];
+}
+
+/** Sentence for last time's spacing. */
+export function saySpacing(
+  call: 'tighten' | 'keep' | 'relax',
+  lastHa: number,
+  advisedHa: number,
+  o: AdviceOptions,
+): string {
+  const last = `Last time one sample stood for ${sayArea(lastHa, o)}`;
+  if (call === 'keep') return `${last}; keep that spacing: it is as good as the best.`;
+  return call === 'tighten'
+    ? `${last}; tighten it to about ${sayArea(advisedHa, o)} a sample.`
+    : `${last}; relax it to about ${sayArea(advisedHa, o)} a sample: the rest did not pay per ${areaUnit(o)}.`;
+}
