@@ -186,7 +186,8 @@ function cheapest(totals: readonly number[], limits: readonly (string | undefine
 
 /**
  * The design with the fewest samples among those that cost about the same as the cheapest: totals that close cannot be
- * told apart, and what is not spent now can still be spent once the first results are in.
+ * told apart, and what is not spent now can still be spent once the first results are in. Zones that nobody has drawn
+ * rest on judgement alone, so they are taken only where nothing else comes near.
  */
 function fewestNearBest(
   totals: readonly number[],
@@ -194,12 +195,14 @@ function fewestNearBest(
   limits: readonly (string | undefined)[],
 ): number {
   const best = cheapest(totals, limits);
-  let chosen = best;
-  totals.forEach((t, d) => {
-    const near = limits[d] === undefined && t <= totals[best] + toleranceOf(totals[best]);
-    if (near && candidates[d].samples < candidates[chosen].samples) chosen = d;
-  });
-  return chosen;
+  const undrawn = (c: Candidate) => c.kind === 'zones' && c.map.from === 'not drawn yet';
+  const near = candidates
+    .map((c, d) => ({ c, d }))
+    .filter(({ d }) => limits[d] === undefined && totals[d] <= totals[best] + toleranceOf(totals[best]));
+  const sound = near.filter(({ c }) => !undrawn(c));
+  const eligible = sound.length > 0 ? sound : near;
+  if (eligible.length === 0) return best;
+  return eligible.reduce((a, b) => (b.c.samples < a.c.samples ? b : a)).d;
 }
 
 /** The choice made again with less and more variation, and with a sample at half and at twice its price. */
@@ -257,5 +260,8 @@ function reviewOf(
     advised,
     designs.filter((d) => d.nearBest).map((d) => d.haPerSample),
   );
-  return { ...r, sentence: saySpacing(r.call, r.lastHaPerSample, advised, o) };
+  return {
+    ...r,
+    sentence: saySpacing(r.call, r.lastHaPerSample, advised, designs[chosen].kind === 'whole', o),
+  };
 }

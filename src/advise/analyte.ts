@@ -30,6 +30,7 @@ import {
 } from '../variogram/index.ts';
 import type { AnalyteAdvice, VariogramChart } from './advice.ts';
 import type { TestSeries } from './fieldInput.ts';
+import { inSentence } from './words.ts';
 
 /** Fewest values an update of the belief is tried with. */
 const LEAST_VALUES = 3;
@@ -177,7 +178,7 @@ function structureOf(label: string, sample: Sample | undefined, seed: number): A
   if (!sample)
     return {
       kind: 'no points',
-      sentence: `No test points tell how ${label.toLowerCase()} is laid out in this field.`,
+      sentence: `No test points tell how ${inSentence(label)} is laid out in this field.`,
     };
   const test = moranTest(sample.xy, sample.z, seededRandom(seed), {
     permutations: sample.z.length > 600 ? 99 : 499,

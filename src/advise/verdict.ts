@@ -52,7 +52,12 @@ export function sayVerdict(v: VerdictInput): Verdict {
   return {
     designId: best.id,
     headline: headline(best, o),
-    why: [sayVariation(lead, o), sayError(best, lead, v), sayEconomy(best, v, plateau)],
+    why: [
+      sayVariation(lead, o),
+      ...(lead.structure.kind === 'none at this spacing' ? [lead.structure.sentence] : []),
+      sayError(best, lead, v),
+      sayEconomy(best, v, plateau),
+    ],
     confidence: {
       share,
       words,
@@ -80,12 +85,12 @@ function sayVariation(lead: AnalyteAdvice, o: AdviceOptions): string {
 function sayError(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): string {
   const own = best.errors[lead.id];
   const whole = v.designs.find((d) => d.kind === 'whole')!.errors[lead.id];
-  const unit = lead.errorUnit === '%' ? ' %' : ` ${lead.errorUnit}`;
+  const unit = ` ${shownUnit(lead.errorUnit)}`;
   const say = (x: number) => `${sayNumber(x)}${unit}`;
   const range = `typically within ${say(own.typical.mid)} either way of the truth (${say(own.typical.low)} to ${say(own.typical.high)})`;
   if (best.kind === 'whole')
     return `One composite stands for any spot ${range}; tighter sampling would lower that by too little to pay.`;
-  return `It puts the ${lead.label.toLowerCase()} of any spot the spreader can treat apart (${sayDistance(v.options.blockM, v.options)} square) ${range}; one composite of the whole field would be ${say(whole.typical.mid)} off.`;
+  return `It puts the ${inSentence(lead.label)} of any spot the spreader can treat apart (${sayDistance(v.options.blockM, v.options)} square) ${range}; one composite of the whole field would be ${say(whole.typical.mid)} off.`;
 }
 
 function sayEconomy(best: DesignOutcome, v: VerdictInput, plateau: readonly DesignOutcome[]): string {
@@ -93,26 +98,28 @@ function sayEconomy(best: DesignOutcome, v: VerdictInput, plateau: readonly Desi
   const saved = v.singleRateLoss - best.lossPerHaYear.mid;
   const against =
     best.kind === 'whole'
-      ? `Wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year`
+      ? `Wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year, whatever grid could be afforded,`
       : `Against the best single rate it is expected to save ${sayPerArea(Math.max(0, saved), o)} and year of wrong rates`;
-  const cost = `and costs ${sayPerArea(best.cost.perHaYear, o)} and year to sample (${sayPerArea(best.cost.perHa, o)} once, kept ${o.yearsBetween} years)`;
+  const cost = `and sampling costs ${sayPerArea(best.cost.perHaYear, o)} and year (${sayPerArea(best.cost.perHa, o)} once, kept ${o.yearsBetween} years)`;
   const others = plateau.length > 0 ? `; about as good: ${plateau.map((d) => d.label).join('; ')}` : '';
   return `${against} ${cost}${others}.`;
 }
 
 function sayNext(v: VerdictInput): Verdict['nextTighter'] {
   const best = v.designs[v.chosen];
-  const next = v.designs.find((d, i) => i > v.chosen && d.kind === 'grid' && d.samples > best.samples);
+  const next = v.designs.find(
+    (d) => d.kind === 'grid' && d.samples > best.samples && d.cost.total > best.cost.total,
+  );
   if (!next) return undefined;
   const extraCost = (next.cost.perHaYear - best.cost.perHaYear) * v.areaHa;
-  const extraSaved = (best.lossPerHaYear.mid - next.lossPerHaYear.mid) * v.areaHa;
+  const extraSaved = Math.max(0, best.lossPerHaYear.mid - next.lossPerHaYear.mid) * v.areaHa;
   const savedPerExtra = extraCost > 0 ? extraSaved / extraCost : 0;
   return {
     designId: next.id,
     extraCost,
     extraSaved,
     savedPerExtra,
-    sentence: `Tightening to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save ${sayNumber(Math.max(0, extraSaved))}: ${savedPerExtra.toFixed(2)} back for each ${v.options.currency}.`,
+    sentence: `Tightening to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save ${sayNumber(extraSaved)}: ${savedPerExtra.toFixed(2)} back for each ${v.options.currency}.`,
   };
 }
 
@@ -137,11 +144,13 @@ export function saySpacing(
   call: 'tighten' | 'keep' | 'relax',
   lastHa: number,
   advisedHa: number,
+  wholeField: boolean,
   o: AdviceOptions,
 ): string {
   const last = `Last time one sample stood for ${sayArea(lastHa, o)}`;
   if (call === 'keep') return `${last}; keep that spacing: it is as good as the best.`;
+  const to = wholeField ? 'one mixed sample of the whole field' : `about ${sayArea(advisedHa, o)} a sample`;
   return call === 'tighten'
-    ? `${last}; tighten it to about ${sayArea(advisedHa, o)} a sample.`
-    : `${last}; relax it to about ${sayArea(advisedHa, o)} a sample: the rest did not pay per ${areaUnit(o)}.`;
+    ? `${last}; tighten it to ${to}.`
+    : `${last}; relax it to ${to}: more would not pay.`;
 }

@@ -40,6 +40,10 @@ export function sayHours(hours: number): string {
 
 export const sayPercent = (share: number): string => `${Math.round(100 * share)} %`;
 
+/** A property's name inside a sentence: pH keeps its capital. */
+export const inSentence = (label: string): string =>
+  /^.[A-Z]/.test(label) ? label : label.charAt(0).toLowerCase() + label.slice(1);
+
 export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** "Take one sample per 5 acres: 32 samples, about 1,080 USD, 5 hours." */

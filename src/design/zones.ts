@@ -92,15 +92,20 @@ export function zonesOfSamples(xy: FlatPositions, nodes: FlatPositions, map: Zon
 export const efficacyPrior: Readonly<
   Record<ZoneMap['from'], { readonly median: number; readonly logSd: number }>
 > = {
-  'soil units': { median: 0.8, logSd: 0.3 },
-  yield: { median: 0.8, logSd: 0.3 },
+  'soil units': { median: 0.8, logSd: 0.6 },
+  yield: { median: 0.8, logSd: 0.6 },
   'not drawn yet': { median: 0.9, logSd: 0.25 },
 };
+
+/** Least and greatest logarithm of an efficacy considered. */
+const LOG_EFFICACY: readonly [number, number] = [-4.6, 0.6];
 
 /**
  * Efficacy of zones under one member: the structured variance that samples show within zones over what the variogram
  * alone leaves within pieces of that shape. The within-zone mean square is a sum over pairs, so its expectation under a
- * variogram is Σ_g (1/n_g) Σ_{i<j} 2γ_ij / (n − k). Combined with the prior in logarithms by precision.
+ * variogram is Σ_g (1/n_g) Σ_{i<j} 2γ_ij / (n − k); it is taken as that times χ²/(n − k), and the posterior of the
+ * efficacy under its lognormal prior is summed on a grid.
+ * @returns mean and standard deviation of its logarithm
  */
 export function zoneEfficacy(
   member: Member,
@@ -114,14 +119,27 @@ export function zoneEfficacy(
   const anova = oneWay(sample.z, sampleZones);
   if (!anova || anova.n - anova.classes < 4) return none;
   const nugget = member.sill * member.nuggetShare;
-  const expected = expectedWithin(member, sample.xy, sampleZones, anova.n - anova.classes) - nugget;
-  const structured = anova.withinMs - nugget;
+  const df = anova.n - anova.classes;
+  const expected = expectedWithin(member, sample.xy, sampleZones, df) - nugget;
   if (!(expected > 0.02 * member.sill)) return none;
-  const ratio = Math.min(1.5, Math.max(0.03, structured / expected));
-  const relative =
-    Math.sqrt(2 / (anova.n - anova.classes)) * (anova.withinMs / Math.max(structured, 0.1 * anova.withinMs));
-  const [a, b] = [1 / prior.logSd ** 2, 1 / relative ** 2];
-  return { logMean: (a * none.logMean + b * Math.log(ratio)) / (a + b), logSd: Math.sqrt(1 / (a + b)) };
+  let [most, weight, first, second] = [-Infinity, 0, 0, 0];
+  const nodes: { readonly u: number; readonly log: number }[] = [];
+  for (let u = LOG_EFFICACY[0]; u <= LOG_EFFICACY[1]; u += 0.08) {
+    const variance = Math.exp(u) * expected + nugget;
+    const log =
+      -0.5 * ((u - none.logMean) / prior.logSd) ** 2 -
+      0.5 * df * (Math.log(variance) + anova.withinMs / variance);
+    nodes.push({ u, log });
+    most = Math.max(most, log);
+  }
+  for (const { u, log } of nodes) {
+    const w = Math.exp(log - most);
+    weight += w;
+    first += w * u;
+    second += w * u * u;
+  }
+  const logMean = first / weight;
+  return { logMean, logSd: Math.sqrt(Math.max(0, second / weight - logMean * logMean)) };
 }
 
 function expectedWithin(member: Member, xy: FlatPositions, zones: Int32Array, df: number): number {

@@ -1,4 +1,4 @@
-import { unparse } from 'papaparse';
+import papaparse from 'papaparse';
 import type { Frame, Region } from '../field/index.ts';
 
 /** The part of an answer that stops are written from. */
@@ -54,7 +54,7 @@ export function stopsToCsv(plan: Plan): string {
   const names =
     plan.field.frame.kind === 'geographic' ? ['longitude', 'latitude'] : ['easting_m', 'northing_m'];
   return (
-    unparse(
+    papaparse.unparse(
       {
         fields: ['order', 'stop', 'sample', ...names, 'cores', 'depth_cm'],
         data: plan.stops.map((s) => [

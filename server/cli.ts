@@ -1,0 +1,244 @@
+/** The `lagstep` command line: the same core as the pages, in a terminal. */
+import { existsSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { parseArgs } from 'node:util';
+import {
+  adviceOptionsSchema,
+  adviseFromFiles,
+  VERSION,
+  type Advice,
+  type AdviceRequest,
+  type FileRole,
+  type GivenFile,
+} from '../src/advise/index.ts';
+import { parseAnswers } from '../src/prior/index.ts';
+import { stopsToGeoJSON } from '../src/plan/index.ts';
+import { sayProblem, type ColumnChoice, type Problem } from '../src/read/index.ts';
+import { adviceText } from './adviceText.ts';
+
+const demoFolder = fileURLToPath(new URL('../demo-data/', import.meta.url));
+
+const help = `lagstep ${VERSION}: how densely a field is worth sampling, and where to stop.
+
+Usage
+  lagstep advise [--points FILE] [--boundary FILE] [--soil-units FILE] [--yield FILE]...
+                 [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
+                 [--stops FILE] [--json]
+  lagstep demo [FIELD]
+
+Files
+  --points      test points, CSV or TSV: coordinates (longitude and latitude, or easting and northing in
+                metres) and any soil-test columns
+  --boundary    the field's outline: GeoJSON, KML, or a zipped shapefile
+  --soil-units  soil-map polygons: GeoJSON, KML, or a zipped shapefile
+  --yield       yield points, CSV; may be given for several years
+  --answers     JSON with answers of the questionnaire, such as {"areaHa": 65, "slope": "rolling"}
+  --stops       where to write the stops (GeoJSON); default: FIELD-stops.geojson in this folder
+  --column      corrects a column: --column "Colwell=P:ppm", --column "Zone=ignored"
+  --set         an option: ${Object.keys(adviceOptionsSchema.shape).join(', ')}
+  --json        the whole answer as JSON on standard output
+
+Examples
+  lagstep demo
+  lagstep demo long-reach
+  lagstep advise --points points.csv --boundary field.geojson
+  lagstep advise --points last-year.csv --boundary field.zip --soil-units soils.zip --yield 2024.csv --yield 2025.csv
+  lagstep advise --answers answers.json --set unitSystem=metric --set labPrice=22 --json
+
+Exit codes: 0 an answer was given; 2 something in the input has to be put right.
+`;
+
+/** A word on bad input, and exit code 2. */
+class BadInput extends Error {
+  constructor(readonly problems: readonly Problem[]) {
+    super('bad input');
+  }
+}
+
+const bad = (file: string, problem: string, remedy: string) => new BadInput([{ file, problem, remedy }]);
+
+/**
+ * Runs the command line. @returns the exit code
+ */
+export async function main(args: readonly string[]): Promise<number> {
+  try {
+    const [command, ...rest] = args;
+    if (command === undefined || command === 'help' || args.includes('--help') || args.includes('-h')) {
+      process.stdout.write(help);
+      return 0;
+    }
+    if (command === '--version') process.stdout.write(`${VERSION}\n`);
+    else if (command === 'advise') await runAdvise(rest);
+    else if (command === 'demo') await runDemo(rest);
+    else throw bad('lagstep', `There is no command “${command}”.`, 'Try lagstep --help.');
+    return 0;
+  } catch (error) {
+    if (!(error instanceof BadInput)) throw error;
+    for (const p of error.problems) process.stderr.write(`${sayProblem(p)}\n`);
+    return 2;
+  }
+}
+
+async function runAdvise(args: readonly string[]): Promise<void> {
+  const values = parseOptions(args);
+  const files: GivenFile[] = [];
+  const columns = columnChoices(values.column ?? []);
+  const add = (role: FileRole, name: string | undefined) => {
+    if (name !== undefined) files.push({ role, name: path.basename(name), bytes: readGiven(name), columns });
+  };
+  add('points', values.points);
+  add('boundary', values.boundary);
+  add('soilUnits', values['soil-units']);
+  for (const name of values.yield ?? []) add('yield', name);
+  if (files.length === 0 && values.answers === undefined)
+    throw bad(
+      'lagstep advise',
+      'Neither a file nor answers were given.',
+      'Give --points, --boundary or --answers; see --help.',
+    );
+  const first = values.boundary ?? values.points;
+  await answer(
+    {
+      fieldName: first && path.basename(first).replace(/\.[^.]+$/, ''),
+      files,
+      answers: values.answers === undefined ? undefined : readAnswers(values.answers),
+      options: setOptions(values.set ?? []),
+    },
+    values.json ?? false,
+    values.stops,
+  );
+}
+
+async function runDemo(args: readonly string[]): Promise<void> {
+  const wanted = args.find((a) => !a.startsWith('-'));
+  const fields = readdirSync(demoFolder, { withFileTypes: true })
+    .filter((e) => e.isDirectory() && existsSync(path.join(demoFolder, e.name, 'field.json')))
+    .map((e) => e.name);
+  if (wanted !== undefined && !fields.includes(wanted))
+    throw bad('lagstep demo', `There is no demo field “${wanted}”.`, `Choose one of ${fields.join(', ')}.`);
+  for (const field of wanted === undefined ? fields : [wanted]) {
+    const folder = path.join(demoFolder, field);
+    const files: GivenFile[] = readdirSync(folder)
+      .map((name) => ({ name, role: demoRole(name) }))
+      .filter((f): f is { name: string; role: FileRole } => f.role !== undefined)
+      .map((f) => ({ ...f, bytes: readFileSync(path.join(folder, f.name)) }));
+    const about = JSON.parse(readFileSync(path.join(folder, 'field.json'), 'utf8')) as {
+      name: string;
+      blurb: string;
+    };
+    if (!args.includes('--json')) process.stdout.write(`${about.blurb}\n`);
+    await answer({ fieldName: about.name, files, options: {} }, args.includes('--json'), undefined);
+  }
+}
+
+function demoRole(name: string): FileRole | undefined {
+  if (name === 'points.csv') return 'points';
+  if (name === 'boundary.geojson') return 'boundary';
+  if (name === 'soil-units.geojson') return 'soilUnits';
+  return name.startsWith('yield') ? 'yield' : undefined;
+}
+
+async function answer(request: AdviceRequest, json: boolean, stopsFile: string | undefined): Promise<void> {
+  const bar = !json && process.stderr.isTTY;
+  const reply = await adviseFromFiles(request, (share, doing) => {
+    if (bar) process.stderr.write(`\r${Math.round(100 * share)} % ${doing}`.padEnd(50));
+  });
+  if (bar) process.stderr.write('\r'.padEnd(51) + '\r');
+  if (!reply.ok) throw new BadInput(reply.problems);
+  const name = stopsFile ?? `${fileName(reply.advice)}-stops.geojson`;
+  writeGiven(name, JSON.stringify(stopsToGeoJSON(reply.advice), null, 1) + '\n');
+  if (json) process.stdout.write(JSON.stringify(reply.advice, null, 1) + '\n');
+  else process.stdout.write(`${adviceText(reply.advice)}\nStops written to ${name}.\n\n`);
+}
+
+const fileName = (advice: Advice) =>
+  advice.field.name
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, '-')
+    .replace(/^-|-$/g, '') || 'field';
+
+function parseOptions(args: readonly string[]) {
+  try {
+    return parseArgs({
+      args: [...args],
+      options: {
+        points: { type: 'string' },
+        boundary: { type: 'string' },
+        'soil-units': { type: 'string' },
+        yield: { type: 'string', multiple: true },
+        answers: { type: 'string' },
+        column: { type: 'string', multiple: true },
+        set: { type: 'string', multiple: true },
+        stops: { type: 'string' },
+        json: { type: 'boolean' },
+      },
+    }).values;
+  } catch (error) {
+    throw bad('lagstep advise', `${(error as Error).message.split('. ')[0]}.`, 'See lagstep --help.');
+  }
+}
+
+function readGiven(name: string): Uint8Array {
+  try {
+    return readFileSync(name);
+  } catch (error) {
+    const code = (error as NodeJS.ErrnoException).code;
+    const problem =
+      code === 'ENOENT'
+        ? 'There is no such file.'
+        : code === 'EISDIR'
+          ? 'This is a folder, not a file.'
+          : 'The file could not be read.';
+    throw bad(name, problem, 'Check the path and the right to read it.');
+  }
+}
+
+function writeGiven(name: string, text: string): void {
+  try {
+    writeFileSync(name, text);
+  } catch {
+    throw bad(name, 'The stops could not be written there.', 'Name another place with --stops.');
+  }
+}
+
+function readAnswers(name: string) {
+  let raw: unknown;
+  try {
+    raw = JSON.parse(new TextDecoder().decode(readGiven(name)));
+  } catch (error) {
+    if (error instanceof BadInput) throw error;
+    throw bad(name, 'The answers are not valid JSON.', 'See the example in lagstep --help.');
+  }
+  const parsed = parseAnswers(name, raw);
+  if (!parsed.ok) throw new BadInput(parsed.problems);
+  return parsed.value;
+}
+
+function setOptions(pairs: readonly string[]): Record<string, string> {
+  const out: Record<string, string> = {};
+  for (const pair of pairs) {
+    const [name, ...value] = pair.split('=');
+    if (value.length === 0 || !(name in adviceOptionsSchema.shape))
+      throw bad(
+        '--set',
+        `“${pair}” is not an option with its value.`,
+        'Write --set NAME=VALUE; --help lists the names.',
+      );
+    out[name] = value.join('=');
+  }
+  return out;
+}
+
+function columnChoices(texts: readonly string[]): Record<string, ColumnChoice> {
+  const out: Record<string, ColumnChoice> = {};
+  const roles = ['x', 'y', 'label', 'yield', 'moisture', 'speed', 'time', 'ignored'] as const;
+  for (const text of texts) {
+    const at = text.lastIndexOf('=');
+    if (at < 1) throw bad('--column', `“${text}” names no analyte.`, 'Write --column "HEADER=ANALYTE:UNIT".');
+    const [what, unit] = text.slice(at + 1).split(':');
+    const role = roles.find((r) => r === what);
+    out[text.slice(0, at)] = role ? { role } : { role: 'analyte', analyte: what, unit };
+  }
+  return out;
+}
