@@ -1,10 +1,11 @@
 import type { AnalyteAdvice, DesignOutcome, Verdict } from './advice.ts';
 import type { AdviceOptions } from './options.ts';
+import { shownUnit } from '../read/index.ts';
 import { PHOSPHORUS_CAUTION_PPM } from '../value/index.ts';
 import {
-  areaUnit,
   capital,
   headline,
+  inSentence,
   sayArea,
   sayDistance,
   sayNumber,

@@ -8,5 +8,7 @@ export function expectRelative(actual: number, expected: number, tolerance: numb
 
 /** Asserts |actual − expected| ≤ tolerance. */
 export function expectWithin(actual: number, expected: number, tolerance: number, what = ''): void {
-  expect(Math.abs(actual - expected), `${what}: ${actual} against ${expected}`).toBeLessThanOrEqual(tolerance);
+  expect(Math.abs(actual - expected), `${what}: ${actual} against ${expected}`).toBeLessThanOrEqual(
+    tolerance,
+  );
 }
