@@ -97,13 +97,13 @@ function sayError(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): st
 function sayEconomy(best: DesignOutcome, v: VerdictInput, plateau: readonly DesignOutcome[]): string {
   const o = v.options;
   const saved = v.singleRateLoss - best.lossPerHaYear.mid;
+  const once = `${sayPerArea(best.cost.perHa, o)} once, kept ${o.yearsBetween} years`;
   const against =
     best.kind === 'whole'
-      ? `Wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year, whatever grid could be afforded,`
-      : `Against the best single rate it is expected to save ${sayPerArea(Math.max(0, saved), o)} and year of wrong rates`;
-  const cost = `and sampling costs ${sayPerArea(best.cost.perHaYear, o)} and year (${sayPerArea(best.cost.perHa, o)} once, kept ${o.yearsBetween} years)`;
+      ? `With it wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year, and no tighter design would save more than it costs; sampling itself costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`
+      : `Against the best single rate it is expected to save ${sayPerArea(Math.max(0, saved), o)} and year in wrong rates, and sampling costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`;
   const others = plateau.length > 0 ? `; about as good: ${plateau.map((d) => d.label).join('; ')}` : '';
-  return `${against} ${cost}${others}.`;
+  return `${against}${others}.`;
 }
 
 function sayNext(v: VerdictInput): Verdict['nextTighter'] {

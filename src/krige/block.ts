@@ -2,10 +2,10 @@ import type { SampleCovariance } from './support.ts';
 
 /** Gauss-Legendre abscissas and weights on [−½, ½], four points (Abramowitz & Stegun 1964, table 25.4). */
 const GAUSS4 = [
-  [-0.4305681557970263, 0.17392742256872693],
-  [-0.16999052179242816, 0.3260725774312731],
-  [0.16999052179242816, 0.3260725774312731],
-  [0.4305681557970263, 0.17392742256872693],
+  [-0.430568155797026, 0.173927422568727],
+  [-0.169990521792428, 0.326072577431273],
+  [0.169990521792428, 0.326072577431273],
+  [0.430568155797026, 0.173927422568727],
 ] as const;
 
 /** Points and weights that stand for a square block about the origin: offsets in metres, weights summing to 1. */
