@@ -4,7 +4,7 @@ import { expectWithin } from '../reference/near.ts';
 
 describe('least value on an interval', () => {
   it('finds the lowest of several dips', () => {
-    // Dips near odd multiples of π, the lowest at the one nearest 7: where sin x = 0.02·(x − 7).
+    // Dips near π, 3π and 5π, the lowest near 3π: where sin x = 0.02·(x − 7).
     const f = (x: number) => Math.cos(x) + 0.01 * (x - 7) ** 2;
     const found = minimiseOnInterval(f, 0, 20, 60);
     expectWithin(Math.sin(found.x), 0.02 * (found.x - 7), 1e-7);
