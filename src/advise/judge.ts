@@ -2,6 +2,7 @@ import { normalQuantile, seededRandom, weightedQuantile } from '../describe/inde
 import {
   blockVarianceInField,
   gridAccuracy,
+  stopSamples,
   zoneAccuracy,
   zoneEfficacy,
   zonesOfSamples,
@@ -61,6 +62,7 @@ export function judge(
   const meanOf = (m: Member, i: number) => m.mean + m.meanSd * meanDeviate[i];
 
   const truths = members.map((m) => blockVarianceInField(m, fieldNodes, options.blockM));
+  const composites = members.map((m) => stopSamples(m, sampling(options.coresPerStop)));
   const errors: DesignError[] = [];
   const losses: Float64Array[] = [];
   for (const c of candidates) {
@@ -69,7 +71,8 @@ export function judge(
         ? zonesOfSamples(study.sample.xy, fieldNodes, c.map)
         : undefined;
     const accuracies = members.map((m, i): DesignAccuracy => {
-      if (c.kind === 'grid') return gridAccuracy(m, c.grid.xy, errorNodes, truths[i], sampling(c.cores));
+      if (c.kind === 'grid')
+        return gridAccuracy(m, c.grid.xy, errorNodes, truths[i], sampling(c.cores), composites[i]);
       const efficacy =
         c.map.zones === 1 ? { logMean: 0, logSd: 0 } : zoneEfficacy(m, c.map, study.sample, sampleZones);
       const factor = Math.exp(efficacy.logMean + efficacy.logSd * efficacyDeviate[i]);

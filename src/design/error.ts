@@ -5,6 +5,7 @@ import {
   meanCovariance,
   ordinaryKriging,
   type CompositeSupport,
+  type SampleCovariance,
 } from '../krige/index.ts';
 import { correlation } from '../variogram/index.ts';
 import type { Member } from '../prior/index.ts';
@@ -48,6 +49,17 @@ export function splitNugget(
   return { labVariance, coreVariance: (nugget - labVariance) * options.coresLearnt };
 }
 
+/** Composites at grid stops under a member; the same for every grid, so worth making once. */
+export function stopSamples(member: Member, options: SamplingOptions): SampleCovariance {
+  const support: CompositeSupport = {
+    radiusM: options.stopRadiusM,
+    cores: options.cores,
+    ...splitNugget(member, options),
+  };
+  const partialSill = member.sill * (1 - member.nuggetShare);
+  return compositeSamples(member.kind, member.effectiveRangeM, partialSill, support);
+}
+
 function groundOf(member: Member): (h: number) => number {
   const partialSill = member.sill * (1 - member.nuggetShare);
   return (h) => partialSill * correlation(member.kind, member.effectiveRangeM, h);
@@ -71,11 +83,8 @@ export function gridAccuracy(
   nodes: FlatPositions,
   truthVariance: number,
   options: SamplingOptions,
+  samples: SampleCovariance = stopSamples(member, options),
 ): DesignAccuracy {
-  const split = splitNugget(member, options);
-  const support: CompositeSupport = { radiusM: options.stopRadiusM, cores: options.cores, ...split };
-  const partialSill = member.sill * (1 - member.nuggetShare);
-  const samples = compositeSamples(member.kind, member.effectiveRangeM, partialSill, support);
   const { variances } = ordinaryKriging(stops, undefined, nodes, samples, {
     blockM: options.blockM,
     neighbours: stops.length / 2 <= WHOLE_UP_TO ? undefined : NEAREST,
