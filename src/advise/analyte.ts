@@ -20,6 +20,7 @@ import {
   type Sample,
 } from '../prior/index.ts';
 import {
+  EXACT_POINTS,
   defaultCutoffM,
   experimentalVariogram,
   fitLeastSquares,
@@ -77,7 +78,7 @@ export function studyAnalyte(
   const restsOn = [
     ...(sample
       ? [
-          `${sample.z.length} test points, by restricted likelihood (${sample.z.length > 200 ? 'Vecchia’s approximation' : 'exact'}), each sample taken as a composite.`,
+          `${sample.z.length} test points, by restricted likelihood (${sample.z.length > EXACT_POINTS ? 'Vecchia’s approximation' : 'exact'}), each sample taken as a composite.`,
         ]
       : values.length > 0
         ? [
@@ -154,8 +155,12 @@ function variogramChart(belief: Belief, sample: Sample | undefined, fieldLengthM
   if (!enough) return { bins, band };
   const squares = kinds.map((k) => fitLeastSquares(bins, k)).filter((f) => f !== undefined);
   const likelihood = prepareLikelihood(sample.xy, sample.z);
+  const scout =
+    sample.z.length > 150
+      ? prepareLikelihood(sample.xy, sample.z, { exactPoints: 0, neighbours: 15 })
+      : likelihood;
   const likely = kinds
-    .map((k) => fitLikelihood(likelihood, k, [cutoffM / 40, cutoffM * 6]))
+    .map((k) => fitLikelihood(likelihood, k, [cutoffM / 40, cutoffM * 6], { scout }))
     .filter((f) => f !== undefined);
   const best =
     likely.length > 0 ? likely.reduce((a, b) => (b.logLikelihood > a.logLikelihood ? b : a)) : undefined;

@@ -13,7 +13,7 @@ const RADIANS = Math.PI / 180;
 const WGS84_A_M = 6378137;
 const WGS84_E2 = 0.00669437999014;
 
-/** Metres per degree of longitude and of latitude at a latitude on WGS 84 (Snyder 1987, USGS PP 1395, eqs 4-20 and 4-21). */
+/** Metres per degree of longitude and of latitude at a latitude on WGS 84 (radii of curvature, Snyder 1987, USGS PP 1395, eqs 4-18 to 4-21). */
 export function metresPerDegree(latDeg: number): readonly [perLonM: number, perLatM: number] {
   const sin = Math.sin(latDeg * RADIANS);
   const q = 1 - WGS84_E2 * sin * sin;

@@ -85,7 +85,8 @@ export function ordinaryKriging(
       oneKc += c[i] * ones[i];
     }
     const lagrange = (1 - oneKc) / oneKone;
-    variances[p] = own - cKc + (1 - oneKc) * lagrange;
+    // Rounding can leave a hair below zero at a noiseless sample.
+    variances[p] = Math.max(0, own - cKc + (1 - oneKc) * lagrange);
     if (!values) continue;
     // Weights are K⁻¹(c + 1·lagrange); L⁻ᵀ brings them back from the factored side.
     for (let i = 0; i < used; i++) c[i] += ones[i] * lagrange;

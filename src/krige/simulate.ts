@@ -11,6 +11,7 @@ import { randomNormal, type Random } from '../describe/random.ts';
  * One realisation of a Gaussian field with zero mean at positions, nugget included.
  * Each position is drawn given its nearest earlier ones (sequential Gaussian simulation on Vecchia's conditionals);
  * exact while there are no more positions than `neighbours` + 1.
+ * @throws RangeError when positions lie at one place
  */
 export function simulateField(
   xy: Float64Array,

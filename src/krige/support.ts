@@ -48,7 +48,7 @@ const discPattern: readonly (readonly [number, number])[] = (() => {
  * Composites of cores pulled at random places within a circle. The structured part is averaged over the circle
  * (Journel & Huijbregts 1978, regularisation); of a composite's own structured variance 1/m stays at point
  * support and the rest is the circle's mean covariance; core-to-core variance falls as 1/m, laboratory error does not.
- * Within four radii covariances are averaged over 37 × 37 points; beyond, by the second-order expansion
+ * Within four radii (and to beyond a short spherical range) covariances are averaged over 37 × 37 points; beyond, by the second-order expansion
  * ρ + (r²/8)·∇²ρ (circle to point) and ρ + (r²/4)·∇²ρ (circle to circle).
  */
 export function compositeSamples(
@@ -62,24 +62,23 @@ export function compositeSamples(
   const noise = coreVariance / cores + labVariance;
   if (r === 0) return { variance: partialSill + noise, between: ground, toPoint: ground, ground };
 
-  const near = 4 * r;
+  // A spherical correlation has a kink at its range that no expansion follows: short ranges are tabled to beyond it.
+  const near =
+    kind === 'spherical' && effectiveRangeM < 12 * r ? Math.max(4 * r, effectiveRangeM + 2 * r) : 4 * r;
   const step = r / 8;
-  const nodes = 34;
+  const nodes = Math.ceil(near / step) + 2;
   const point = new Float64Array(nodes);
   const disc = new Float64Array(nodes);
   for (let i = 0; i < nodes; i++) {
     const h = i * step;
     for (const [ux, uy] of discPattern) {
       point[i] += correlation(kind, effectiveRangeM, Math.hypot(h + r * ux, r * uy)) / 37;
-      if (i % 4 !== 0) continue;
-      for (const [vx, vy] of discPattern)
-        disc[i] += correlation(kind, effectiveRangeM, Math.hypot(h + r * (ux - vx), r * (uy - vy))) / 1369;
+      for (const [vx, vy] of discPattern) {
+        const dx = h + r * (ux - vx);
+        const dy = r * (uy - vy);
+        disc[i] += correlation(kind, effectiveRangeM, Math.sqrt(dx * dx + dy * dy)) / 1369;
+      }
     }
-  }
-  for (let i = 0; i < nodes; i++) {
-    const a = i - (i % 4);
-    const b = Math.min(a + 4, nodes - 2);
-    if (i !== a) disc[i] = b > a ? disc[a] + ((disc[b] - disc[a]) * (i - a)) / (b - a) : disc[a];
   }
   const table = (t: Float64Array, h: number) => {
     const at = h / step;

@@ -1,6 +1,6 @@
 /**
  * Experimental variograms. Classical: Matheron 1962, half the mean squared difference. Cressie-Hawkins 1980:
- * fourth power of the mean root difference with their bias term. Dowd 1984: 2.198 times the squared median
+ * fourth power of the mean root difference with their bias term. Dowd 1984: 2γ is 2.198 times the squared median
  * absolute difference. Bins are (k·width, (k+1)·width], as gstat's.
  */
 export type Estimator = 'classical' | 'cressieHawkins' | 'dowd';

@@ -1,7 +1,7 @@
 /**
  * For Vecchia's approximation: a spread-out order of the points, and for each the nearest `m` earlier ones.
- * The order is the bit-reversed (van der Corput) walk through the points sorted along their longer side, so that
- * early points cover the field (Guinness 2018 on why the order matters; a cheap stand-in for maximin order).
+ * The order visits coarse quadrants before fine ones (interleaved, bit-reversed cell numbers), so that early points
+ * cover the field (Guinness 2018 on why the order matters; a cheap stand-in for maximin order).
  */
 export interface OrderedNeighbours {
   /** Point index at each place of the order, length n. */

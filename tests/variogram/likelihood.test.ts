@@ -10,7 +10,7 @@ import {
   type LikelihoodFit,
 } from '../../src/variogram/index.ts';
 import { expectRelative, expectWithin } from '../reference/near.ts';
-import { effectiveRangeM, everyVariable, kindOf, meuseLogZinc } from '../reference/reference.ts';
+import { effectiveRangeM, everyVariable, kindOf } from '../reference/reference.ts';
 
 const cases = everyVariable.flatMap((v) => {
   const likelihood = prepareLikelihood(v.xy, v.z);
