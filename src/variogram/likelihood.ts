@@ -219,8 +219,19 @@ export function fitLikelihood(
     )
     .sort((p, q) => p.value - q.value)
     .slice(0, PEAKS_REFINED);
-  const inwards = (a: number) => (a > (low + high) / 2 ? -0.05 : 0.05);
+  const inwards = (a: number) => (a > (low + high) / 2 ? -0.02 : 0.02);
+  const step = (high - low) / (SCOUT_RANGES - 1);
   const found = peaks
+    .flatMap(({ x: [a, b] }) => {
+      // On a lattice of points the likelihood has cusps a few per cent of the range wide: look between the scouts.
+      const close = Array.from({ length: 13 }, (_, i) => [a + step * (i / 6 - 1), b]);
+      return close
+        .map((x) => ({ x, value: objective(x) }))
+        .sort((p, q) => p.value - q.value)
+        .slice(0, 2);
+    })
+    .sort((p, q) => p.value - q.value)
+    .slice(0, PEAKS_REFINED)
     .map(({ x }) => minimiseSimplex(objective, x, [inwards(x[0]), x[1] > 0 ? -0.4 : 0.4]))
     .reduce((p, q) => (q.value < p.value ? q : p));
   const best = profile(likelihood, found.x[0], found.x[1]);
