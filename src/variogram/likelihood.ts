@@ -177,7 +177,7 @@ export interface FitOptions {
 }
 
 /** Nugget logits and number of ranges that peaks are looked for at. */
-const SCOUT_LOGITS = [-4, -2.5, -1, 0.5];
+const SCOUT_LOGITS = [-4, -2.2, -1.1, -0.3, 0.7];
 const SCOUT_RANGES = 41;
 const PEAKS_REFINED = 5;
 
@@ -222,16 +222,11 @@ export function fitLikelihood(
   const inwards = (a: number) => (a > (low + high) / 2 ? -0.02 : 0.02);
   const step = (high - low) / (SCOUT_RANGES - 1);
   const found = peaks
-    .flatMap(({ x: [a, b] }) => {
+    .map(({ x: [a, b] }) => {
       // On a lattice of points the likelihood has cusps a few per cent of the range wide: look between the scouts.
       const close = Array.from({ length: 13 }, (_, i) => [a + step * (i / 6 - 1), b]);
-      return close
-        .map((x) => ({ x, value: objective(x) }))
-        .sort((p, q) => p.value - q.value)
-        .slice(0, 2);
+      return close.map((x) => ({ x, value: objective(x) })).reduce((p, q) => (q.value < p.value ? q : p));
     })
-    .sort((p, q) => p.value - q.value)
-    .slice(0, PEAKS_REFINED)
     .map(({ x }) => minimiseSimplex(objective, x, [inwards(x[0]), x[1] > 0 ? -0.4 : 0.4]))
     .reduce((p, q) => (q.value < p.value ? q : p));
   const best = profile(likelihood, found.x[0], found.x[1]);
