@@ -97,10 +97,8 @@ async function runAdvise(args: readonly string[]): Promise<void> {
       'Neither a file nor answers were given.',
       'Give --points, --boundary or --answers; see --help.',
     );
-  const first = values.boundary ?? values.points;
   await answer(
     {
-      fieldName: first && path.basename(first).replace(/\.[^.]+$/, ''),
       files,
       answers: values.answers === undefined ? undefined : readAnswers(values.answers),
       options: setOptions(values.set ?? []),

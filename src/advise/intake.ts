@@ -101,7 +101,7 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
     ok: true,
     notes: [],
     value: {
-      name: request.fieldName ?? boundary?.name ?? 'Field',
+      name: request.fieldName ?? boundary?.name ?? nameFromFile(request.files) ?? 'Field',
       frame: ground.frame,
       region: ground.region,
       boundarySource: ground.boundarySource,
@@ -176,6 +176,12 @@ function report(
   notes: readonly Problem[],
 ): InputReport {
   return { file, what, read, setAside, columns, notes };
+}
+
+/** The boundary's or the points' file name without its ending. */
+function nameFromFile(files: readonly GivenFile[]): string | undefined {
+  const file = files.find((f) => f.role === 'boundary') ?? files[0];
+  return file?.name.replace(/\.[^.]+$/, '');
 }
 
 const onlyOne = (file: GivenFile, what: string): Problem => ({
