@@ -1,5 +1,6 @@
 import {
   areaUnit,
+  capital,
   inSentence,
   perArea,
   sayArea,
@@ -23,7 +24,7 @@ export function adviceText(a: Advice): string {
     '',
     ...v.why,
     '',
-    v.confidence.sentence,
+    `${capital(v.confidence.words)}. ${v.confidence.sentence}`,
   ];
   if (v.nextTighter) lines.push(v.nextTighter.sentence);
   if (a.review) lines.push(a.review.sentence);

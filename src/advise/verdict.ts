@@ -2,16 +2,7 @@ import type { AnalyteAdvice, DesignOutcome, Verdict } from './advice.ts';
 import type { AdviceOptions } from './options.ts';
 import { shownUnit } from '../read/index.ts';
 import { PHOSPHORUS_CAUTION_PPM } from '../value/index.ts';
-import {
-  capital,
-  headline,
-  inSentence,
-  sayArea,
-  sayDistance,
-  sayNumber,
-  sayPercent,
-  sayPerArea,
-} from './words.ts';
+import { headline, inSentence, sayArea, sayDistance, sayNumber, sayPercent, sayPerArea } from './words.ts';
 
 /** Designs within this of the cheapest total are as good: the larger of a share and a sum per ha and year. Judgement of this project. */
 export const NEAR_BEST_SHARE = 0.05;
@@ -49,7 +40,6 @@ export function sayVerdict(v: VerdictInput): Verdict {
   }).length;
   const share = near / v.memberTotals.length;
   const words = share >= 0.8 ? 'sure' : share >= 0.5 ? 'fairly sure' : 'unsure';
-  const plateau = designs.filter((d) => d.nearBest && d.id !== best.id && d.admissible);
   return {
     designId: best.id,
     headline: headline(best, o),
@@ -57,12 +47,12 @@ export function sayVerdict(v: VerdictInput): Verdict {
       sayVariation(lead, o),
       ...(lead.structure.kind === 'none at this spacing' ? [lead.structure.sentence] : []),
       sayError(best, lead, v),
-      sayEconomy(best, v, plateau),
+      sayEconomy(best, v),
     ],
     confidence: {
       share,
       words,
-      sentence: `${capital(words)}: in ${sayPercent(share)} of what is believable about this field it costs no more than ${sayPercent(NEAR_BEST_SHARE)} (or ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)}) above the best design.${v.hasPoints ? '' : ' It rests on published figures and your answers; test points would make it surer.'}`,
+      sentence: `In ${sayPercent(share)} of what is believable about this field it costs no more than ${sayPercent(NEAR_BEST_SHARE)} (or ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)}) above the best design.${v.hasPoints ? '' : ' It rests on published figures and your answers; test points would make it surer.'}`,
     },
     nextTighter: sayNext(v),
     wouldChange: v.whatIf.map((w) =>
@@ -88,22 +78,21 @@ function sayError(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): st
   const whole = v.designs.find((d) => d.kind === 'whole')!.errors[lead.id];
   const unit = ` ${shownUnit(lead.errorUnit)}`;
   const say = (x: number) => `${sayNumber(x)}${unit}`;
-  const range = `typically within ${say(own.typical.mid)} either way of the truth (${say(own.typical.low)} to ${say(own.typical.high)})`;
+  const range = `typically within ${say(own.typical.mid)} either way of the truth (one standard error; ${say(own.typical.low)} to ${say(own.typical.high)})`;
   if (best.kind === 'whole')
     return `One composite stands for any spot ${range}; tighter sampling would lower that by too little to pay.`;
   return `It puts the ${inSentence(lead.label)} of any spot the spreader can treat apart (${sayDistance(v.options.blockM, v.options)} square) ${range}; one composite of the whole field would be ${say(whole.typical.mid)} off.`;
 }
 
-function sayEconomy(best: DesignOutcome, v: VerdictInput, plateau: readonly DesignOutcome[]): string {
+function sayEconomy(best: DesignOutcome, v: VerdictInput): string {
   const o = v.options;
   const saved = v.singleRateLoss - best.lossPerHaYear.mid;
   const once = `${sayPerArea(best.cost.perHa, o)} once, kept ${o.yearsBetween} years`;
   const against =
     best.kind === 'whole'
-      ? `With it wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year, and no tighter design would save more than it costs; sampling itself costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`
+      ? `With it wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year, and tighter designs gain too little to count; sampling itself costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`
       : `Against the best single rate it is expected to save ${sayPerArea(Math.max(0, saved), o)} and year in wrong rates, and sampling costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`;
-  const others = plateau.length > 0 ? `; about as good: ${plateau.map((d) => d.label).join('; ')}` : '';
-  return `${against}${others}.`;
+  return `${against}.`;
 }
 
 function sayNext(v: VerdictInput): Verdict['nextTighter'] {
@@ -149,7 +138,11 @@ export function saySpacing(
   o: AdviceOptions,
 ): string {
   const last = `Last time one sample stood for ${sayArea(lastHa, o)}`;
-  if (call === 'keep') return `${last}; keep that spacing: it is as good as the best.`;
+  if (call === 'keep') {
+    const wider =
+      advisedHa > lastHa * 1.1 ? `, or go as wide as ${sayArea(advisedHa, o)} for as good a result` : '';
+    return `${last}; keep that spacing${wider}.`;
+  }
   const to = wholeField ? 'one mixed sample of the whole field' : `about ${sayArea(advisedHa, o)} a sample`;
   return call === 'tighten'
     ? `${last}; tighten it to ${to}.`
