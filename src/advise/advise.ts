@@ -135,7 +135,7 @@ export function advise(
     hasPoints: studies.some((s) => s.sample !== undefined),
     options,
   };
-  const { stops, zoneCells } = layStops(candidates[chosen], field.region, field.frame, fieldNodes);
+  const { stops, zoneCells } = layStops(candidates[chosen], field.region, field.frame);
   progress(1, 'done');
   return {
     tool: { name: 'lagstep', version: VERSION },

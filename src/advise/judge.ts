@@ -68,7 +68,7 @@ export function judge(
   for (const c of candidates) {
     const sampleZones =
       c.kind !== 'grid' && c.map.zones > 1 && study.sample
-        ? zonesOfSamples(study.sample.xy, fieldNodes, c.map)
+        ? zonesOfSamples(study.sample.xy, c.map)
         : undefined;
     const accuracies = members.map((m, i): DesignAccuracy => {
       if (c.kind === 'grid')

@@ -1,5 +1,5 @@
-import { rasterNodes, toWorld, type FlatPositions, type Frame, type Region } from '../field/index.ts';
-import { centresInside, nearestNode, spatialCoverage } from '../design/index.ts';
+import { rasterNodes, toWorld, type Frame, type Region } from '../field/index.ts';
+import { centresInside, spatialCoverage, type ZoneMap } from '../design/index.ts';
 import { walkingOrder } from '../plan/route.ts';
 import type { Advice, Stop } from './advice.ts';
 import type { Candidate } from './candidates.ts';
@@ -9,7 +9,6 @@ export function layStops(
   candidate: Candidate,
   region: Region,
   frame: Frame,
-  fieldNodes: FlatPositions,
 ): { readonly stops: readonly Stop[]; readonly zoneCells?: Advice['field']['zoneCells'] } {
   if (candidate.kind === 'grid') {
     const { xy } = candidate.grid;
@@ -21,12 +20,19 @@ export function layStops(
   const { map } = candidate;
   const { nodes, cellM } = rasterNodes(region, 1500);
   const zone = Int32Array.from({ length: nodes.length / 2 }, (_, i) =>
-    map.zones === 1 ? 0 : map.labels[nearestNode(fieldNodes, nodes[2 * i], nodes[2 * i + 1])],
+    map.zoneAt(nodes[2 * i], nodes[2 * i + 1]),
   );
   const stops: Stop[] = [];
   for (let z = 0; z < map.zones; z++) {
     const own: number[] = [];
-    zone.forEach((label, i) => label === z && own.push(nodes[2 * i], nodes[2 * i + 1]));
+    const edge: number[] = [];
+    zone.forEach((label, i) => {
+      if (label !== z) return;
+      const [x, y] = [nodes[2 * i], nodes[2 * i + 1]];
+      (insideZone(map, z, x, y, cellM) ? own : edge).push(x, y);
+    });
+    // A zone too thin to have a middle is walked along its edge.
+    if (own.length / 2 < 2 * candidate.cores) own.push(...edge);
     const ownNodes = Float64Array.from(own);
     const places = Math.min(candidate.cores, ownNodes.length / 2);
     if (places === 0) continue;
@@ -45,6 +51,16 @@ export function layStops(
     zone: z,
   }));
   return { stops, zoneCells };
+}
+
+/** Whether a place and the ground a cell away on all four sides belong to the zone: cores keep off its border. */
+function insideZone(map: ZoneMap, z: number, x: number, y: number, cellM: number): boolean {
+  return [
+    [0, cellM],
+    [0, -cellM],
+    [cellM, 0],
+    [-cellM, 0],
+  ].every(([dx, dy]) => map.zoneAt(x + dx, y + dy) === z);
 }
 
 function stopAt(

@@ -5,12 +5,13 @@ import { correlation } from '../variogram/index.ts';
 import type { Member, Sample } from '../prior/index.ts';
 import { spatialCoverage } from './coverage.ts';
 
-/** A division of the field: a zone for each field node (and how to find the zone of any place). */
+/** A division of the field: a zone for each field node, and for any place. */
 export interface ZoneMap {
   readonly from: 'soil units' | 'yield' | 'not drawn yet';
   readonly zones: number;
   readonly names: readonly string[];
   readonly labels: Int32Array;
+  readonly zoneAt: (xM: number, yM: number) => number;
 }
 
 /** Zones by soil-map unit; nodes outside every unit join the nearest labelled node. Units under 2 % of the field are merged so. */
@@ -28,7 +29,11 @@ export function soilUnitZones(
   if (kept.length < 2) return undefined;
   const labels = raw.map((u) => kept.indexOf(u));
   fillFromNearest(nodes, labels);
-  return { from: 'soil units', zones: kept.length, names: kept.map((u) => units[u].label), labels };
+  const zoneAt = (x: number, y: number) => {
+    const inside = kept.findIndex((u) => regionContains(units[u].region, [x, y]));
+    return inside >= 0 ? inside : labels[nearestNode(nodes, x, y)];
+  };
+  return { from: 'soil units', zones: kept.length, names: kept.map((u) => units[u].label), labels, zoneAt };
 }
 
 /**
@@ -56,36 +61,25 @@ export function yieldZones(nodes: FlatPositions, surface: Float64Array, k: numbe
   const names = share.map((_, z) =>
     z === 0 ? 'lowest yield' : z === k - 1 ? 'highest yield' : `yield class ${z + 1}`,
   );
-  return { from: 'yield', zones: k, names, labels };
+  return { from: 'yield', zones: k, names, labels, zoneAt: byNearest(nodes, labels) };
 }
 
 /** Zones nobody has drawn yet: compact pieces of equal area stand for their shape. */
 export function undrawnZones(nodes: FlatPositions, k: number): ZoneMap {
   const { labels } = spatialCoverage(nodes, k);
-  return {
-    from: 'not drawn yet',
-    zones: k,
-    names: Array.from({ length: k }, (_, z) => `zone ${z + 1}`),
-    labels,
-  };
+  const names = Array.from({ length: k }, (_, z) => `zone ${z + 1}`);
+  return { from: 'not drawn yet', zones: k, names, labels, zoneAt: byNearest(nodes, labels) };
 }
 
 /** The one zone that the whole field is. */
 export function wholeField(nodes: FlatPositions): ZoneMap {
-  return {
-    from: 'not drawn yet',
-    zones: 1,
-    names: ['whole field'],
-    labels: new Int32Array(nodes.length / 2),
-  };
+  const labels = new Int32Array(nodes.length / 2);
+  return { from: 'not drawn yet', zones: 1, names: ['whole field'], labels, zoneAt: () => 0 };
 }
 
-/** Zone of each sample: that of the nearest field node. */
-export function zonesOfSamples(xy: FlatPositions, nodes: FlatPositions, map: ZoneMap): Int32Array {
-  return Int32Array.from(
-    { length: xy.length / 2 },
-    (_, i) => map.labels[nearestNode(nodes, xy[2 * i], xy[2 * i + 1])],
-  );
+/** Zone of each sample. */
+export function zonesOfSamples(xy: FlatPositions, map: ZoneMap): Int32Array {
+  return Int32Array.from({ length: xy.length / 2 }, (_, i) => map.zoneAt(xy[2 * i], xy[2 * i + 1]));
 }
 
 /** Median and spread (in logarithms) of the efficacy of zones that no data have judged. Judgement of this project. */
@@ -157,6 +151,11 @@ function expectedWithin(member: Member, xy: FlatPositions, zones: Int32Array, df
     }
   return sum / df;
 }
+
+const byNearest =
+  (nodes: FlatPositions, labels: Int32Array) =>
+  (x: number, y: number): number =>
+    labels[nearestNode(nodes, x, y)];
 
 export function nearestNode(nodes: FlatPositions, x: number, y: number): number {
   let best = 0;
