@@ -45,17 +45,15 @@ export function cvIntervalLog(n: number, logSd: number, level = 0.8): CvInterval
 
 /**
  * Cochran 1977, eq. 4.11: samples for the mean of a field to be within a relative error E with a confidence:
- * n = (t·CV/E)², t at n − 1 degrees of freedom by iteration from the normal deviate.
+ * the least n with t·CV/√n ≤ E, t at n − 1 degrees of freedom.
  * @param cv coefficient of variation, a fraction
  * @param relativeError half-width of the interval over the mean, a fraction
  */
 export function samplesForMean(cv: number, relativeError: number, level = 0.95): number {
   const p = (1 + level) / 2;
+  const narrowEnough = (n: number) => (studentQuantile(p, n - 1) * cv) / Math.sqrt(n) <= relativeError;
   let n = Math.max(2, Math.ceil(((normalQuantile(p) * cv) / relativeError) ** 2));
-  for (let i = 0; i < 50; i++) {
-    const next = Math.max(2, Math.ceil(((studentQuantile(p, Math.max(2, n - 1)) * cv) / relativeError) ** 2));
-    if (next === n) break;
-    n = next > n ? next : n - 1;
-  }
+  while (!narrowEnough(n)) n++;
+  while (n > 2 && narrowEnough(n - 1)) n--;
   return n;
 }

@@ -47,8 +47,9 @@ export interface BeliefOptions {
   readonly draws?: number;
 }
 
-/** A round is repeated about the posterior when its effective sample size is below this share of the draws. */
-const LEAST_EFFICIENCY = 0.25;
+/** Rounds are added about the posterior until the effective sample size reaches this, or there were so many. */
+const ENOUGH_EFFECTIVE = 48;
+const MOST_ROUNDS = 6;
 const SILL_NODES = 41;
 
 interface Draw {
@@ -117,7 +118,7 @@ export function updateBelief(
   let ess = 0;
   let rounds = 0;
   let shapes: Readonly<Record<ModelKind, Shape>> | undefined;
-  for (let round = 0; round < 3; round++) {
+  for (let round = 0; round < MOST_ROUNDS; round++) {
     rounds++;
     const about = shapes;
     proposals.push((d) => (about ? mixture(about[d.kind], priorDensity)(d.a, d.b) : priorDensity(d.a, d.b)));
@@ -152,7 +153,7 @@ export function updateBelief(
     const total = weights.reduce((s, w) => s + w, 0);
     weights = weights.map((w) => w / total);
     ess = 1 / weights.reduce((s, w) => s + w * w, 0);
-    if (ess >= LEAST_EFFICIENCY * perRound) break;
+    if (ess >= ENOUGH_EFFECTIVE) break;
     shapes = {
       spherical: fitShape(draws, weights, 'spherical', prior),
       exponential: fitShape(draws, weights, 'exponential', prior),
