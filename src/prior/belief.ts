@@ -155,8 +155,8 @@ export function updateBelief(
     ess = 1 / weights.reduce((s, w) => s + w * w, 0);
     if (ess >= ENOUGH_EFFECTIVE) break;
     shapes = {
-      spherical: fitShape(draws, weights, 'spherical', prior),
-      exponential: fitShape(draws, weights, 'exponential', prior),
+      spherical: fitShape(draws, weights, 'spherical', prior, ess),
+      exponential: fitShape(draws, weights, 'exponential', prior, ess),
     };
   }
 
@@ -261,7 +261,13 @@ interface Shape {
 }
 
 /** Moments of one model kind's weighted draws; of all draws where the kind has next to no weight. */
-function fitShape(draws: readonly Draw[], all: readonly number[], kind: ModelKind, prior: Prior): Shape {
+function fitShape(
+  draws: readonly Draw[],
+  all: readonly number[],
+  kind: ModelKind,
+  prior: Prior,
+  ess: number,
+): Shape {
   const share = all.reduce((s, w, i) => s + (draws[i].kind === kind ? w : 0), 0);
   const weights = share < 0.02 ? all : all.map((w, i) => (draws[i].kind === kind ? w / share : 0));
   let [ma, mb] = [0, 0];
@@ -275,12 +281,13 @@ function fitShape(draws: readonly Draw[], all: readonly number[], kind: ModelKin
     vbb += weights[i] * (d.b - mb) ** 2;
     vab += weights[i] * (d.a - ma) * (d.b - mb);
   });
-  // Wider than the draws seen, and never narrower than a tenth of the prior: a few heavy draws understate the spread.
-  const a: Normal = { mean: ma, sd: Math.max(1.3 * Math.sqrt(vaa), 0.1 * prior.logRangeM.sd) };
+  // Wider than the draws seen: a few heavy draws understate the spread, the more the fewer they are.
+  const floor = Math.min(0.6, Math.max(0.1, 1 / Math.sqrt(ess)));
+  const a: Normal = { mean: ma, sd: Math.max(1.3 * Math.sqrt(vaa), floor * prior.logRangeM.sd) };
   const slope = vaa > 1e-8 ? vab / vaa : 0;
   const b: Normal = {
     mean: mb,
-    sd: Math.max(1.3 * Math.sqrt(Math.max(0, vbb - slope * vab)), 0.1 * prior.logitNugget.sd),
+    sd: Math.max(1.3 * Math.sqrt(Math.max(0, vbb - slope * vab)), floor * prior.logitNugget.sd),
   };
   return { a, b, slope };
 }
