@@ -193,7 +193,7 @@ function structureOf(label: string, sample: Sample | undefined, seed: number): A
   if (!test || (n < 50 && test.p > 0.05))
     return {
       kind: 'too few to tell',
-      sentence: `${n} points are too few to tell a pattern from chance${test ? ` (Moran’s I ${test.i.toFixed(2)}, p ${test.p.toFixed(2)})` : ''}; a dozen pairs of stops 20 to 40 m apart beside the next grid’s stops would show it.`,
+      sentence: `${n} points are too few to tell a pattern from chance${test ? ` (Moran’s I ${test.i.toFixed(2)}, p ${test.p.toFixed(2)})` : ''}; a dozen pairs of stops 20 to 40 m (65 to 130 ft) apart beside the next grid’s stops would show it.`,
       ...figures,
     };
   if (test.p <= 0.05)
@@ -204,7 +204,7 @@ function structureOf(label: string, sample: Sample | undefined, seed: number): A
     };
   return {
     kind: 'none at this spacing',
-    sentence: `Neighbours at this spacing are no more alike than any two points (Moran’s I ${test.i.toFixed(2)}, p ${test.p.toFixed(2)}): this grid cannot map it; zones, or a few pairs of stops 20 to 40 m apart, can show more.`,
+    sentence: `Neighbours at this spacing are no more alike than any two points (Moran’s I ${test.i.toFixed(2)}, p ${test.p.toFixed(2)}): this grid cannot map it; zones, or a few pairs of stops 20 to 40 m (65 to 130 ft) apart, can show more.`,
     ...figures,
   };
 }

@@ -55,11 +55,7 @@ export function sayVerdict(v: VerdictInput): Verdict {
       sentence: `In ${sayPercent(share)} of what is believable about this field it costs no more than ${sayPercent(NEAR_BEST_SHARE)} (or ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)}) above the best design.${v.hasPoints ? '' : ' It rests on published figures and your answers; test points would make it surer.'}`,
     },
     nextTighter: sayNext(v),
-    wouldChange: v.whatIf.map((w) =>
-      w.same
-        ? `${w.when}, the advice stays the same.`
-        : `${w.when}, the best choice would be ${w.designLabel}.`,
-    ),
+    wouldChange: sayWhatIf(v),
     leadAnalyte: v.leadAnalyte,
     cautions: cautions(v.analytes),
   };
@@ -95,6 +91,22 @@ function sayEconomy(best: DesignOutcome, v: VerdictInput): string {
   return `${against}.`;
 }
 
+function sayWhatIf({ whatIf }: VerdictInput): readonly string[] {
+  if (whatIf.every((w) => w.same)) {
+    const [even, varied] = whatIf;
+    return [
+      `Nothing tried: the advice stays the same ${lowerIf(even.when)}, ${lowerIf(varied.when)}, and whether a laboratory analysis costs half or twice as much.`,
+    ];
+  }
+  return whatIf.map((w) =>
+    w.same
+      ? `${w.when}, the advice stays the same.`
+      : `${w.when}, the best choice would be ${w.designLabel}.`,
+  );
+}
+
+const lowerIf = (when: string) => when.replace(/^If/, 'if');
+
 function sayNext(v: VerdictInput): Verdict['nextTighter'] {
   const best = v.designs[v.chosen];
   const next = v.designs.find(
@@ -109,7 +121,10 @@ function sayNext(v: VerdictInput): Verdict['nextTighter'] {
     extraCost,
     extraSaved,
     savedPerExtra,
-    sentence: `Tightening to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save ${sayNumber(extraSaved)}: ${savedPerExtra.toFixed(2)} back for each ${v.options.currency}.`,
+    sentence:
+      extraSaved < 0.5
+        ? `Going on to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save nothing.`
+        : `Tightening to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save ${sayNumber(extraSaved)}: ${savedPerExtra.toFixed(2)} back for each ${v.options.currency}.`,
   };
 }
 

@@ -1,4 +1,4 @@
-import { haToAcres } from '../units/index.ts';
+import { haToAcres, metresToFeet } from '../units/index.ts';
 import type { DesignOutcome } from './advice.ts';
 import type { AdviceOptions } from './options.ts';
 
@@ -29,8 +29,12 @@ export const sayArea = (ha: number, o: AdviceOptions): string => {
   const value = o.unitSystem === 'us' ? haToAcres(ha) : ha;
   return `${sayNumber(value)} ${areaUnit(o)}${Math.abs(value - 1) < 0.005 ? '' : 's'}`;
 };
-export const sayDistance = (m: number, o: AdviceOptions): string =>
-  o.unitSystem === 'us' ? `${sayNumber(m / 0.3048)} ft` : `${sayNumber(m)} m`;
+/** Feet or metres, rounded to what is worth reading: fives below 100 feet, tens above; whole metres, fives above 100. */
+export function sayDistance(m: number, o: AdviceOptions): string {
+  const value = o.unitSystem === 'us' ? metresToFeet(m) : m;
+  const unit = o.unitSystem === 'us' ? (value < 100 ? 5 : 10) : value < 100 ? 1 : 5;
+  return `${(Math.round(value / unit) * unit).toLocaleString('en')} ${o.unitSystem === 'us' ? 'ft' : 'm'}`;
+}
 
 export function sayHours(hours: number): string {
   if (hours < 1) return `${Math.max(5, Math.round((hours * 60) / 5) * 5)} minutes`;

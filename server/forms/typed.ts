@@ -1,0 +1,26 @@
+import type { Typed } from '../../views/models/questionForm.ts';
+
+const LONGEST = 200;
+
+/** A query or body as plain text by name: the last of repeated values, trimmed and no longer than a form sends. */
+export function typedFrom(source: unknown): Typed {
+  if (typeof source !== 'object' || source === null) return {};
+  const out: Record<string, string> = {};
+  for (const [key, value] of Object.entries(source)) {
+    const last: unknown = Array.isArray(value) ? value.at(-1) : value;
+    if (typeof last === 'string' && key.length <= LONGEST) out[key] = last.trim().slice(0, LONGEST);
+  }
+  return out;
+}
+
+/**
+ * A number as people type it: `1,200`, `27.5`, `27,5` (a comma before one or two last digits is a decimal one).
+ * Undefined for anything else.
+ */
+export function typedNumber(text: string): number | undefined {
+  const plain = text.replace(/[\s\u00a0$€]/g, '');
+  const decimal = /^[+-]?\d+,\d{1,2}$/.test(plain)
+    ? plain.replace(',', '.')
+    : plain.replace(/,(?=\d{3}(?:\D|$))/g, '');
+  return /^[+-]?(?:\d+\.?\d*|\.\d+)$/.test(decimal) ? Number(decimal) : undefined;
+}

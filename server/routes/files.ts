@@ -1,0 +1,78 @@
+import { Router, raw, type Request, type Response } from 'express';
+import type { GivenFile } from '../../src/advise/request.ts';
+import type { Typed } from '../../views/models/questionForm.ts';
+import type { Context } from '../context.ts';
+import { caseJob } from '../caseJob.ts';
+import { askedQuestion } from '../forms/question.ts';
+import { typedFrom } from '../forms/typed.ts';
+import { cleanName, givenFiles, mergeFiles, MOST_BYTES, receiveFiles } from '../forms/upload.ts';
+import { HttpError } from '../httpError.ts';
+import { within } from '../jobs.ts';
+import { renderFiles } from '../pages.ts';
+import { showCase } from './cases.ts';
+
+/** The form for files, and what it is sent to. */
+export function filesRoutes(context: Context): Router {
+  const router = Router();
+  router.get('/files', async (req, res) => {
+    const typed = typedFrom(req.query);
+    const kept = typed.case ? await context.store.load(typed.case) : undefined;
+    renderFiles(res, {
+      typed: kept ? kept.typed : typed,
+      problems: [],
+      caseId: kept?.id,
+      kept: kept?.question.files,
+    });
+  });
+  router.post('/files', receiveFiles, (req, res) => takeFiles(context, req, res));
+  router.post('/files/role', raw({ type: () => true, limit: MOST_BYTES }), (req, res) => {
+    const bytes = Buffer.isBuffer(req.body) ? new Uint8Array(req.body) : new Uint8Array();
+    res.json({ role: context.core.guessRole(cleanName(typedFrom(req.query).name ?? ''), bytes) });
+  });
+  return router;
+}
+
+async function takeFiles(context: Context, req: Request, res: Response): Promise<void> {
+  const typed = typedFrom(req.body);
+  const kept = await keptFiles(context, req, typed.case);
+  const files = mergeFiles(kept, givenFiles(req.files, req.body, context.core));
+  const asked = askedQuestion(typed, false);
+  const problems = [...asked.problems];
+  if (files.length === 0)
+    problems.push('No file was brought: choose at least one, or answer the questions instead.');
+  const shown = answersOnly(typed);
+  if (files.length === 0) {
+    res.status(422);
+    return renderFiles(res, { typed: shown, problems });
+  }
+  const made = await context.store.create({ ...asked.request, files }, shown);
+  if (problems.length > 0) {
+    res.status(422);
+    return renderFiles(res, { typed: shown, problems, caseId: made.id, kept: files });
+  }
+  const outcome = await within(caseJob(context, made), context.patienceMs);
+  // A wait that is over well, or not over yet, goes on at the case's own address; trouble is shown at once.
+  if (!outcome || (outcome.kind === 'reply' && outcome.reply.ok))
+    return res.redirect(303, `/cases/${made.id}`);
+  return showCase(context, made, res);
+}
+
+/** The form without what it says of files: those are kept beside it. */
+function answersOnly(typed: Typed): Typed {
+  const aboutFiles = new Set(['case', 'keep', 'roles']);
+  return Object.fromEntries(Object.entries(typed).filter(([name]) => !aboutFiles.has(name)));
+}
+
+async function keptFiles(
+  context: Context,
+  req: Request,
+  id: string | undefined,
+): Promise<readonly GivenFile[]> {
+  if (!id) return [];
+  const before = await context.store.load(id);
+  if (!before)
+    throw new HttpError(404, 'The files brought before are no longer here. Please bring them again.');
+  const ticked = new Set([(req.body as Record<string, unknown>).keep ?? []].flat().map(String));
+  const { files } = await context.store.read(before);
+  return files.filter((_, i) => ticked.has(String(i)));
+}

@@ -1,0 +1,157 @@
+import type { Advice, AnalyteAdvice, Interval, VariogramModelSummary } from '../../src/advise/advice.ts';
+import {
+  DASH,
+  fixed,
+  formatDistance,
+  formatNumber,
+  formatPercent,
+  formatTestUnit,
+  withUnit,
+  type UnitSystem,
+} from '../format.ts';
+import { errorChartData, leadFirst, variogramChartData } from './chartData.ts';
+import { figures, type Figure } from './figure.ts';
+
+export interface Fact {
+  readonly label: string;
+  readonly value: string;
+  readonly note?: string;
+}
+
+export interface AnalyteModel {
+  readonly id: string;
+  readonly label: string;
+  readonly leads: boolean;
+  readonly facts: readonly Fact[];
+  readonly belief: readonly Fact[];
+  readonly structure: string;
+  readonly structureKind: string;
+  readonly scaleWhy: string;
+  readonly moran?: string;
+  readonly models: readonly { readonly name: string; readonly cells: readonly string[] }[];
+  readonly variogram?: Figure;
+  readonly restsOn: readonly string[];
+  readonly rateSource?: string;
+}
+
+/** A section for each analyte, the one that decides first. */
+export function analyteModels(advice: Advice): readonly AnalyteModel[] {
+  return leadFirst(advice).map((a, i) => analyteModel(advice, a, i));
+}
+
+/** The error chart of each analyte: the deciding one large, the others in the small size. */
+export function errorFigures(advice: Advice): readonly (Figure & { readonly label: string })[] {
+  return leadFirst(advice).flatMap((a, i) => {
+    const data = errorChartData(advice, a);
+    return data ? [{ ...figures.error(data, `error-${i}`, i > 0), label: a.label }] : [];
+  });
+}
+
+function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteModel {
+  const units = advice.options.unitSystem;
+  const data = variogramChartData(advice, a);
+  return {
+    id: a.id,
+    label: a.label,
+    leads: a.id === advice.verdict.leadAnalyte,
+    facts: summaryFacts(a, units),
+    belief: beliefFacts(a, units),
+    structure: a.structure.sentence,
+    structureKind: a.structure.kind,
+    scaleWhy: a.scaleWhy,
+    moran: moran(a),
+    models: modelRows(a, units),
+    variogram: data && figures.variogram(data, `variogram-${index}`),
+    restsOn: a.belief.restsOn,
+    rateSource: a.rateSource,
+  };
+}
+
+function summaryFacts(a: AnalyteAdvice, units: UnitSystem): Fact[] {
+  const s = a.summary;
+  if (!s) return [];
+  const unit = formatTestUnit(a.unit, units);
+  const value = (v: number) => withUnit(formatNumber(v), unit);
+  return [
+    {
+      label: 'Tests',
+      value: String(s.n),
+      note: s.belowDetection > 0 ? `${s.belowDetection} below detection` : undefined,
+    },
+    { label: 'Mean', value: value(s.mean), note: `median ${value(s.median)}` },
+    { label: 'Lowest to highest', value: withUnit(`${formatNumber(s.min)} to ${formatNumber(s.max)}`, unit) },
+    { label: 'Standard deviation', value: value(s.sd), note: `skewness ${fixed(s.skewness, 2)}` },
+    {
+      label: 'Coefficient of variation',
+      value: formatPercent(s.cv.mid),
+      note: `80 % interval ${percentRange(s.cv)}`,
+    },
+  ];
+}
+
+function beliefFacts(a: AnalyteAdvice, units: UnitSystem): Fact[] {
+  const b = a.belief;
+  return [
+    { label: 'Coefficient of variation', value: formatPercent(b.cv.mid), note: percentRange(b.cv) },
+    {
+      label: 'Range',
+      value: formatDistance(b.rangeM.mid, units),
+      note: `${formatDistance(b.rangeM.low, units)} to ${formatDistance(b.rangeM.high, units)}`,
+    },
+    { label: 'Nugget share', value: formatPercent(b.nuggetShare.mid), note: percentRange(b.nuggetShare) },
+    {
+      label: 'Members',
+      value: String(b.members),
+      note: `effective size ${formatNumber(Math.round(b.effectiveSampleSize))}`,
+    },
+  ];
+}
+
+const percentRange = (i: Interval): string => `${formatPercent(i.low)} to ${formatPercent(i.high)}`;
+
+function moran(a: AnalyteAdvice): string | undefined {
+  const { moranI, moranP } = a.structure;
+  if (moranI === undefined || !Number.isFinite(moranI) || a.structure.sentence.includes('Moran'))
+    return undefined;
+  const p = moranP === undefined ? '' : `, p ${moranP < 0.001 ? '< 0.001' : `= ${fixed(moranP, 3)}`}`;
+  return `Moran’s I = ${fixed(moranI, 2)}${p}`;
+}
+
+function modelRows(a: AnalyteAdvice, units: UnitSystem): AnalyteModel['models'] {
+  const farthestM = 1.08 * Math.max(0, ...a.variogram.bins.map((b) => b.distanceM));
+  const row = (name: string, m: VariogramModelSummary, extra: string) => {
+    const sill = m.nugget + m.partialSill;
+    return {
+      name,
+      cells: [
+        m.kind,
+        figure3(m.nugget),
+        figure3(m.partialSill),
+        sill > 0 ? formatPercent(m.nugget / sill) : '–',
+        rangeText(m, farthestM, units),
+        extra,
+      ],
+    };
+  };
+  const { weightedLeastSquares: wls, reml } = a.variogram;
+  return [
+    ...(wls ? [row('Weighted least squares', wls, '–')] : []),
+    ...(reml ? [row('REML', reml, fixed(reml.logLikelihood, 2))] : []),
+  ];
+}
+
+/** A range is only a range with a structured part, and only seen if lags reach that far. */
+function rangeText(m: VariogramModelSummary, farthestM: number, units: UnitSystem): string {
+  if (!(m.partialSill > 0)) return DASH;
+  return (
+    formatDistance(m.effectiveRangeM, units) + (m.effectiveRangeM > farthestM ? ' (beyond the lags)' : '')
+  );
+}
+
+/** Three significant figures, for variances of any size. */
+function figure3(value: number): string {
+  if (!Number.isFinite(value)) return '–';
+  return value === 0
+    ? '0'
+    : Number(value.toPrecision(3)).toLocaleString('en-US', { maximumSignificantDigits: 3 });
+}
