@@ -25,7 +25,7 @@ Usage
   lagstep advise [--points FILE] [--boundary FILE] [--soil-units FILE] [--yield FILE]...
                  [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
                  [--stops FILE] [--json]
-  lagstep demo [FIELD]
+  lagstep demo [FIELD] [--json]
 
 Files
   --points      test points, CSV or TSV: coordinates (longitude and latitude, or easting and northing in
@@ -109,7 +109,10 @@ async function runAdvise(args: readonly string[]): Promise<void> {
 }
 
 async function runDemo(args: readonly string[]): Promise<void> {
-  const wanted = args.find((a) => !a.startsWith('-'));
+  const [wanted] = args.filter((a) => !a.startsWith('-'));
+  const strange = args.find((a) => a.startsWith('-') && a !== '--json');
+  if (strange !== undefined)
+    throw bad('lagstep demo', `The demo has no option ${strange}.`, 'It takes a field’s name and --json.');
   const fields = readdirSync(demoFolder, { withFileTypes: true })
     .filter((e) => e.isDirectory() && existsSync(path.join(demoFolder, e.name, 'field.json')))
     .map((e) => e.name);
