@@ -5,6 +5,7 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     benchmark: { include: ['tests/bench/**/*.bench.ts'] },
     testTimeout: 60_000,
+    hookTimeout: 60_000,
     pool: 'forks',
   },
 });

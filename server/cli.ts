@@ -220,7 +220,7 @@ function setOptions(pairs: readonly string[]): Record<string, string> {
   const out: Record<string, string> = {};
   for (const pair of pairs) {
     const [name, ...value] = pair.split('=');
-    if (value.length === 0 || !(name in adviceOptionsSchema.shape))
+    if (value.join('') === '' || !(name in adviceOptionsSchema.shape))
       throw bad(
         '--set',
         `“${pair}” is not an option with its value.`,

@@ -22,6 +22,17 @@ const OTHER_MEMBERS = 24;
 /** Block centres an error is averaged over, and nodes that stand for the field. */
 const ERROR_NODES = 110;
 const FIELD_NODES = 220;
+/** Questions whose answers shape the belief. */
+const GROUND_QUESTIONS = [
+  'soilUnits',
+  'slope',
+  'manure',
+  'merged',
+  'fertiliser',
+  'yieldSpread',
+  'phosphorus',
+  'potassium',
+] as const;
 /** Properties that decide when nothing was measured. */
 const ALWAYS = ['P', 'K'];
 
@@ -58,7 +69,7 @@ export function advise(
   series.forEach((s, i) => {
     progress(0.1 + (0.85 * i) / series.length, s.label);
     const study = studyAnalyte(s, field.tests?.xy, field.answers, hints, lengthM, options.seed + i);
-    const equation = rateEquationOf(s.id, crop);
+    const equation = rateEquationOf(s.id, crop, s.extractant);
     studies.push(study);
     judgements.push(
       judge(
@@ -69,6 +80,7 @@ export function advise(
         equation,
         options,
         equation ? MONEY_MEMBERS : OTHER_MEMBERS,
+        options.seed + i,
       ),
     );
   });
@@ -87,7 +99,13 @@ export function advise(
   const totals = losses.map((l, d) => yearly[d] + mean(l));
   const limits = candidates.map((c, d) => whyNot(c, costs[d].total, options));
   const best = totals[cheapest(totals, limits)];
+  const whole = candidates.findIndex((c) => c.kind === 'whole');
   const chosen = fewestNearBest(totals, candidates, limits);
+  const unlimited = fewestNearBest(
+    totals,
+    candidates,
+    candidates.map(() => undefined),
+  );
 
   const designs: DesignOutcome[] = candidates.map((c, d) => ({
     id: c.id,
@@ -107,7 +125,7 @@ export function advise(
     ),
     admissible: limits[d] === undefined,
     whyNot: limits[d],
-    nearBest: totals[d] <= best + toleranceOf(best),
+    nearBest: limits[d] === undefined && totals[d] <= best + toleranceOf(best, totals[whole]),
   }));
   const analytes: AnalyteAdvice[] = studies.map((s, a) => {
     if (judgements[a].losses.length === 0) return s.advice;
@@ -116,7 +134,7 @@ export function advise(
       lossPerHaYear: Object.fromEntries(
         candidates.map((c, d) => [c.id, intervalOf(judgements[a].losses[d], true)]),
       ),
-      rateSource: rateEquationOf(s.id, crop)!.source,
+      rateSource: rateEquationOf(s.id, crop, series[a].extractant)!.source,
     };
   });
 
@@ -129,9 +147,11 @@ export function advise(
     memberTotals,
     analytes,
     leadAnalyte: studies[lead].id,
+    unlimitedLabel: unlimited === chosen ? undefined : candidates[unlimited].label,
     singleRateLoss: money.reduce((s, j) => s + mean(j.singleRate), 0),
     whatIf: whatIfs(candidates, costs, losses, limits, judgements[lead].members, hectares, chosen, options),
     areaHa: hectares,
+    answered: GROUND_QUESTIONS.some((q) => field.answers[q] !== undefined),
     hasPoints: studies.some((s) => s.sample !== undefined),
     options,
   };
@@ -155,7 +175,7 @@ export function advise(
     designs,
     verdict: sayVerdict(input),
     stops,
-    review: reviewOf(field, designs, chosen, hectares, options),
+    review: studies[lead].sample && reviewOf(field, designs, chosen, hectares, options),
   };
 }
 
@@ -163,10 +183,14 @@ function seriesToStudy(field: FieldInput) {
   const measured = field.tests?.series ?? [];
   const missing = ALWAYS.filter((id) => !measured.some((s) => s.id === id)).map((id) => {
     const known = analyteCatalogue.find((a) => a.id === id)!;
-    return { id, label: known.label, unit: known.unit };
+    return { id, label: known.label, unit: known.unit, extractant: undefined };
   });
   const reaction = measured.length === 0 ? analyteCatalogue.filter((a) => a.id === 'pH') : [];
-  return [...measured, ...missing, ...reaction.map(({ id, label, unit }) => ({ id, label, unit }))];
+  return [
+    ...measured,
+    ...missing,
+    ...reaction.map(({ id, label, unit }) => ({ id, label, unit, extractant: undefined })),
+  ];
 }
 
 function whyNot(c: Candidate, total: number, o: AdviceOptions): string | undefined {
@@ -195,10 +219,14 @@ function fewestNearBest(
   limits: readonly (string | undefined)[],
 ): number {
   const best = cheapest(totals, limits);
+  const whole = candidates.findIndex((c) => c.kind === 'whole');
   const undrawn = (c: Candidate) => c.kind === 'zones' && c.map.from === 'not drawn yet';
   const near = candidates
     .map((c, d) => ({ c, d }))
-    .filter(({ d }) => limits[d] === undefined && totals[d] <= totals[best] + toleranceOf(totals[best]));
+    .filter(
+      ({ d }) =>
+        limits[d] === undefined && totals[d] <= totals[best] + toleranceOf(totals[best], totals[whole]),
+    );
   const sound = near.filter(({ c }) => !undrawn(c));
   const eligible = sound.length > 0 ? sound : near;
   if (eligible.length === 0) return best;
@@ -252,7 +280,7 @@ function reviewOf(
   hectares: number,
   o: AdviceOptions,
 ): SpacingReview | undefined {
-  const n = field.tests ? field.tests.xy.length / 2 : 0;
+  const n = field.tests?.places ?? 0;
   if (n < 4) return undefined;
   const advised = designs[chosen].haPerSample;
   const r = reviewSpacing(

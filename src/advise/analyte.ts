@@ -4,8 +4,10 @@ import {
   cvIntervalLog,
   moments,
   moranTest,
+  normalQuantile,
   seededRandom,
   weightedQuantile,
+  type CvInterval,
   type Scale,
 } from '../describe/index.ts';
 import {
@@ -47,6 +49,10 @@ export interface AnalyteStudy {
   readonly advice: Omit<AnalyteAdvice, 'lossPerHaYear' | 'rateSource'>;
 }
 
+/** Three or four values can leave the CV open above; nothing in a field varies ten times its mean. */
+const MOST_CV = 10;
+const capped = (i: CvInterval): CvInterval => ({ ...i, high: Math.min(i.high, MOST_CV) });
+
 const kinds: readonly ModelKind[] = ['spherical', 'exponential'];
 
 /** Describes one property, fits its variogram and forms the belief about it. */
@@ -61,11 +67,12 @@ export function studyAnalyte(
   const kept: number[] = [];
   if (series.values && xy) series.values.forEach((v, i) => Number.isFinite(v) && kept.push(i));
   const values = kept.map((i) => series.values![i]);
-  const { scale, why } = chooseScale(values, priorOf(series.id).usualScale);
   const summary = values.length > 0 ? moments(values) : undefined;
   const varies =
     summary !== undefined && summary.max - summary.min > 1e-9 * Math.max(1, Math.abs(summary.mean));
   const usable = varies && values.length >= LEAST_VALUES;
+  // Values that cannot update the belief have no say in its scale either.
+  const { scale, why } = chooseScale(usable ? values : [], priorOf(series.id).usualScale);
   const sample: Sample | undefined = usable
     ? {
         xy: Float64Array.from(kept.flatMap((i) => [xy![2 * i], xy![2 * i + 1]])),
@@ -73,7 +80,13 @@ export function studyAnalyte(
       }
     : undefined;
 
-  const prior = makePrior(series.id, scale, answers, hints);
+  const prior = makePrior(
+    series.id,
+    scale,
+    answers,
+    hints,
+    usable && summary!.mean > 0 ? summary!.mean : undefined,
+  );
   const belief = sample ? updateBelief(prior, scale, sample, { seed }) : priorBelief(prior, scale, { seed });
   const restsOn = [
     ...(sample
@@ -82,16 +95,18 @@ export function studyAnalyte(
         ]
       : values.length > 0
         ? [
-            varies
+            values.length < LEAST_VALUES
               ? `${values.length} test point${values.length > 1 ? 's are' : ' is'} too few to move the belief.`
               : `All ${values.length} values are alike, which says nothing of how the field varies; check whether they are a default or a detection limit.`,
           ]
         : ['No test points for this property.']),
     ...prior.restsOn,
   ];
-  const back = scale === 'log' ? Math.exp : (v: number) => v;
-  const scaleMean = (m: Belief['members'][number]) =>
-    scale === 'log' ? Math.exp(m.mean + m.sill / 2) : m.mean;
+  // One deviate a member spreads what is not known of the mean over the ensemble.
+  const deviate = (i: number) => normalQuantile(((i + 0.5) * 0.6180339887498949) % 1);
+  const spread = new Map(belief.members.map((m, i) => [m, m.mean + m.meanSd * deviate(i)]));
+  const meanOf = (m: Belief['members'][number]) =>
+    scale === 'log' ? Math.exp(spread.get(m)! + m.sill / 2) : spread.get(m)!;
   const cv = () =>
     scale === 'log'
       ? cvIntervalLog(values.length, moments(values.map(Math.log)).sd)
@@ -110,13 +125,13 @@ export function studyAnalyte(
       errorUnit: scale === 'log' ? '%' : series.unit,
       summary:
         summary && values.length > 1 && summary.mean > 0
-          ? { ...summary, belowDetection: series.belowDetection ?? 0, cv: cv() }
+          ? { ...summary, belowDetection: series.belowDetection ?? 0, cv: capped(cv()) }
           : undefined,
       belief: {
         cv: overMembers(belief, (m) => m.cv),
         rangeM: overMembers(belief, (m) => m.effectiveRangeM),
         nuggetShare: overMembers(belief, (m) => m.nuggetShare),
-        mean: overMembers(belief, sample ? scaleMean : (m) => back(m.mean)),
+        mean: overMembers(belief, meanOf),
         members: belief.members.length,
         effectiveSampleSize: belief.effectiveSampleSize,
         restsOn,

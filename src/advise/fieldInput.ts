@@ -9,6 +9,7 @@ export interface TestSeries {
   readonly unit: string;
   readonly values: Float64Array;
   readonly belowDetection: number;
+  readonly extractant?: string;
 }
 
 /** A field made ready: everything in local metres and the catalogue's units. */
@@ -18,7 +19,13 @@ export interface FieldInput {
   readonly region: Region;
   readonly boundarySource: Advice['field']['boundarySource'];
   readonly soilUnits: readonly { readonly label: string; readonly region: Region }[];
-  readonly tests?: { readonly xy: FlatPositions; readonly series: readonly TestSeries[] };
+  readonly tests?: {
+    /** The points studied. */
+    readonly xy: FlatPositions;
+    readonly series: readonly TestSeries[];
+    /** Places tested, of which those studied are all or a part. */
+    readonly places: number;
+  };
   readonly yields: readonly {
     readonly file: string;
     readonly xy: FlatPositions;

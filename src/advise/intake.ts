@@ -1,3 +1,4 @@
+import { seededRandom } from '../describe/index.ts';
 import { averageByPlace, checkPoints, cleanYield, substituteBelowDetection } from '../clean/index.ts';
 import {
   readBoundary,
@@ -86,7 +87,7 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
         ground.points.file,
         'test points',
         ground.points.rows.length,
-        ground.points.rows.length - tests.value.xy.length / 2,
+        ground.points.rows.length - tests.value.places,
         ground.points.columns,
         [...pointRead.notes, ...ground.notes, ...tests.notes],
       ),
@@ -116,10 +117,33 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
   };
 }
 
+/** Test points that are studied at most: more would only take longer. Judgement of this project. */
+const MOST_POINTS = 500;
+
+/** Indices of at most `MOST_POINTS` of n points, drawn evenly by chance with a fixed seed, in file order. */
+function pointsStudied(n: number): Uint32Array {
+  const all = Uint32Array.from({ length: n }, (_, i) => i);
+  if (n <= MOST_POINTS) return all;
+  const random = seededRandom(n);
+  for (let i = 0; i < MOST_POINTS; i++) {
+    const j = i + Math.floor(random() * (n - i));
+    [all[i], all[j]] = [all[j], all[i]];
+  }
+  return all.slice(0, MOST_POINTS).sort();
+}
+
 function placeTests(table: PointTable, ground: Ground): Read<NonNullable<FieldInput['tests']>> {
   const checked = checkPoints(flatToLocal(ground.frame, table.world), table.rows, table.file, ground.region);
   if (!checked.ok) return checked;
   const notes: Problem[] = [...checked.notes];
+  const places = checked.value.xy.length / 2;
+  const studied = pointsStudied(places);
+  if (studied.length < places)
+    notes.push({
+      file: table.file,
+      problem: `Of ${places.toLocaleString('en')} places, ${MOST_POINTS} drawn evenly by chance are studied.`,
+      remedy: 'That is plenty for one field; give fewer points to choose them yourself.',
+    });
   const series = table.analytes.map((column) => {
     const mean = averageByPlace(column, checked.value);
     const substituted = substituteBelowDetection(mean.values, mean.belowDetection, {
@@ -131,11 +155,22 @@ function placeTests(table: PointTable, ground: Ground): Read<NonNullable<FieldIn
       id: column.id,
       label: column.label,
       unit: column.unit,
-      values: substituted.values,
-      belowDetection: mean.belowDetection.reduce((s, v) => s + v, 0),
+      extractant: column.extractant,
+      values: Float64Array.from(studied, (i) => substituted.values[i]),
+      belowDetection: studied.reduce((s, i) => s + mean.belowDetection[i], 0),
     };
   });
-  return { ok: true, value: { xy: checked.value.xy, series }, notes };
+  return {
+    ok: true,
+    value: {
+      xy: Float64Array.from(
+        Array.from(studied).flatMap((i) => [checked.value.xy[2 * i], checked.value.xy[2 * i + 1]]),
+      ),
+      series,
+      places,
+    },
+    notes,
+  };
 }
 
 function placeYield(

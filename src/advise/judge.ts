@@ -1,4 +1,4 @@
-import { normalQuantile, seededRandom, weightedQuantile } from '../describe/index.ts';
+import { normalQuantile, seededRandom, weightedQuantile, type Random } from '../describe/index.ts';
 import {
   blockVarianceInField,
   gridAccuracy,
@@ -10,6 +10,7 @@ import {
   type SamplingOptions,
 } from '../design/index.ts';
 import type { FlatPositions } from '../field/index.ts';
+import { krigedFieldMean, pointSamples } from '../krige/index.ts';
 import { thin, type Member } from '../prior/index.ts';
 import { bestSingleRateLoss, expectedLoss, type RateEquation } from '../value/index.ts';
 import type { DesignError, Interval } from './advice.ts';
@@ -44,9 +45,11 @@ export function judge(
   equation: RateEquation | undefined,
   options: AdviceOptions,
   count: number,
+  seed: number,
 ): Judgement {
-  const members = thin(study.belief, count);
-  const random = seededRandom(options.seed ^ 0x27d4eb2f);
+  const random = seededRandom(seed ^ 0x27d4eb2f);
+  // Members are held by range; shuffled, those of two analytes meet independently when their losses are added.
+  const members = shuffled(thin(study.belief, count), random);
   const efficacyDeviate = members.map(() => normalQuantile(random()));
   const meanDeviate = members.map((_, i) =>
     normalQuantile((((i + 1) * 0.6180339887498949) % 1) * 0.998 + 0.001),
@@ -59,7 +62,7 @@ export function judge(
     labVariance: study.belief.labVariance,
   });
   const onScreen = study.scale === 'log' ? (v: number) => 100 * Math.sqrt(Math.expm1(v)) : Math.sqrt;
-  const meanOf = (m: Member, i: number) => m.mean + m.meanSd * meanDeviate[i];
+  const means = members.map((m) => fieldMeanOf(m, study, fieldNodes));
 
   const truths = members.map((m) => blockVarianceInField(m, fieldNodes, options.blockM));
   const composites = members.map((m) => stopSamples(m, sampling(options.coresPerStop)));
@@ -85,12 +88,51 @@ export function judge(
     if (equation)
       losses.push(
         Float64Array.from(accuracies, (a, i) =>
-          expectedLoss(equation, study.scale, meanOf(members[i], i), a, options.yearsBetween),
+          expectedLoss(
+            equation,
+            study.scale,
+            means[i].mean,
+            withMean(a, means[i].variance),
+            options.yearsBetween,
+          ),
         ),
       );
   }
-  const singleRate = Float64Array.from(equation ? members : [], (m, i) =>
-    bestSingleRateLoss(equation!, study.scale, meanOf(m, i), truths[i], options.yearsBetween),
+  const singleRate = Float64Array.from(equation ? members : [], (_, i) =>
+    bestSingleRateLoss(
+      equation!,
+      study.scale,
+      means[i].mean + Math.sqrt(means[i].variance) * meanDeviate[i],
+      truths[i],
+      options.yearsBetween,
+    ),
   );
   return { members, errors, losses, singleRate };
+}
+
+/** The field's mean under a member: kriged from the samples, or as the prior has it. */
+function fieldMeanOf(member: Member, study: AnalyteStudy, fieldNodes: FlatPositions) {
+  if (!study.sample) return { mean: member.mean, variance: member.meanSd ** 2 };
+  const nugget = member.sill * member.nuggetShare;
+  const { kind, effectiveRangeM, sill } = member;
+  const cov = pointSamples({ kind, effectiveRangeM, nugget, partialSill: sill - nugget });
+  return krigedFieldMean(study.sample.xy, study.sample.z, fieldNodes, cov);
+}
+
+/** What is not known of the field's mean is shared by truth and estimate before the samples are pulled. */
+function withMean(a: DesignAccuracy, meanVariance: number) {
+  return {
+    truthVariance: a.truthVariance + meanVariance,
+    estimateVariance: a.estimateVariance + meanVariance,
+    covariance: a.covariance + meanVariance,
+  };
+}
+
+function shuffled<T>(values: readonly T[], random: Random): readonly T[] {
+  const out = [...values];
+  for (let i = out.length - 1; i > 0; i--) {
+    const j = Math.floor(random() * (i + 1));
+    [out[i], out[j]] = [out[j], out[i]];
+  }
+  return out;
 }

@@ -55,7 +55,7 @@ export interface Ground {
 /** The area taken where no question was answered and no file given, ha: half a quarter section. */
 export const ASSUMED_AREA_HA = 32.375;
 /** The largest field taken on, ha: beyond it is a farm, or a boundary in the wrong units. */
-const MOST_HA = 5000;
+const MOST_HA = 3000;
 
 /**
  * The ground of a field: its boundary where given, else drawn around its points, else a square of the stated area.

@@ -2,14 +2,26 @@ import type { AnalyteAdvice, DesignOutcome, Verdict } from './advice.ts';
 import type { AdviceOptions } from './options.ts';
 import { shownUnit } from '../read/index.ts';
 import { PHOSPHORUS_CAUTION_PPM } from '../value/index.ts';
-import { headline, inSentence, sayArea, sayDistance, sayNumber, sayPercent, sayPerArea } from './words.ts';
+import {
+  sayMoney,
+  headline,
+  inSentence,
+  sayArea,
+  sayDistance,
+  sayNumber,
+  sayPercent,
+  sayPerArea,
+} from './words.ts';
 
-/** Designs within this of the cheapest total are as good: the larger of a share and a sum per ha and year. Judgement of this project. */
-export const NEAR_BEST_SHARE = 0.05;
+/**
+ * Designs whose total is within this of the cheapest are taken to be as good, since the optimum is flat: the larger of a
+ * sum per ha and year and a share of what the best design gains over one mixed sample. Judgement of this project.
+ */
 export const NEAR_BEST_PER_HA_YEAR = 1.25;
+export const NEAR_BEST_SHARE_OF_GAIN = 0.1;
 
-export const toleranceOf = (bestTotal: number): number =>
-  Math.max(NEAR_BEST_SHARE * bestTotal, NEAR_BEST_PER_HA_YEAR);
+export const toleranceOf = (bestTotal: number, wholeFieldTotal: number): number =>
+  Math.max(NEAR_BEST_PER_HA_YEAR, NEAR_BEST_SHARE_OF_GAIN * (wholeFieldTotal - bestTotal));
 
 /** Totals per ha and year of every design under every member: rows are members. */
 export type MemberTotals = readonly (readonly number[])[];
@@ -21,11 +33,15 @@ export interface VerdictInput {
   readonly analytes: readonly AnalyteAdvice[];
   readonly leadAnalyte: string;
   /** Expected loss of the best single rate over the whole field, per ha and year. */
+  /** The design that would be advised without budget and least number, when it is another. */
+  readonly unlimitedLabel?: string;
   readonly singleRateLoss: number;
-  /** Best design when the field varies like the upper or the lower half of the belief, and at other lab prices. */
+  /** Best design when the field varies like the lowest or the highest third of the belief, and at other lab prices. */
   readonly whatIf: readonly { readonly when: string; readonly designLabel: string; readonly same: boolean }[];
   readonly areaHa: number;
   readonly hasPoints: boolean;
+  /** Whether any question about the ground was answered. */
+  readonly answered: boolean;
   readonly options: AdviceOptions;
 }
 
@@ -34,17 +50,26 @@ export function sayVerdict(v: VerdictInput): Verdict {
   const { designs, options: o } = v;
   const best = designs[v.chosen];
   const lead = v.analytes.find((a) => a.id === v.leadAnalyte)!;
+  const whole = designs.findIndex((d) => d.kind === 'whole');
+  const nothingFits = designs.every((d) => !d.admissible);
   const near = v.memberTotals.filter((row) => {
-    const least = Math.min(...row.filter((_, d) => designs[d].admissible));
-    return row[v.chosen] <= least + toleranceOf(least);
+    const least = Math.min(...row.filter((_, d) => nothingFits || designs[d].admissible));
+    return row[v.chosen] <= least + toleranceOf(least, row[whole]);
   }).length;
   const share = near / v.memberTotals.length;
   const words = share >= 0.8 ? 'sure' : share >= 0.5 ? 'fairly sure' : 'unsure';
   return {
     designId: best.id,
-    headline: headline(best, o),
+    headline: nothingFits
+      ? `Nothing fits what you allow; nearest to it: ${headline(best, o, v.unlimitedLabel !== undefined).replace(/^./, (c) => c.toLowerCase())}`
+      : headline(best, o, v.unlimitedLabel !== undefined),
     why: [
-      sayVariation(lead, o),
+      ...(nothingFits
+        ? [sayLimits(o)]
+        : v.unlimitedLabel === undefined
+          ? []
+          : [`Without your limits on cost and samples the advice would be ${v.unlimitedLabel}.`]),
+      sayVariation(lead, v),
       ...(lead.structure.kind === 'none at this spacing' ? [lead.structure.sentence] : []),
       sayError(best, lead, v),
       sayEconomy(best, v),
@@ -52,7 +77,13 @@ export function sayVerdict(v: VerdictInput): Verdict {
     confidence: {
       share,
       words,
-      sentence: `In ${sayPercent(share)} of what is believable about this field it costs no more than ${sayPercent(NEAR_BEST_SHARE)} (or ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)}) above the best design.${v.hasPoints ? '' : ' It rests on published figures and your answers; test points would make it surer.'}`,
+      sentence: `In ${sayPercent(share)} of what is believable about this field no other design would be better by more than ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)} and year, or a tenth of what sampling can gain.${
+        lead.structure.kind !== 'no points'
+          ? ''
+          : v.hasPoints
+            ? ` ${lead.label} was not among the tests, so this rests on ${priorSource(v)}; testing it would make it surer.`
+            : ` It rests on ${priorSource(v)}; test points would make it surer.`
+      }`,
     },
     nextTighter: sayNext(v),
     wouldChange: sayWhatIf(v),
@@ -61,11 +92,25 @@ export function sayVerdict(v: VerdictInput): Verdict {
   };
 }
 
-function sayVariation(lead: AnalyteAdvice, o: AdviceOptions): string {
+function sayLimits(o: AdviceOptions): string {
+  const limits = [
+    ...(o.budget > 0 ? [`a budget of ${sayMoney(o.budget, o)}`] : []),
+    ...(o.minSamples > 1 ? [`at least ${o.minSamples} samples`] : []),
+  ];
+  const remedy = limits.length > 1 ? ': raise the one or lower the other' : '';
+  return `No design keeps to ${limits.join(' and ')}${remedy}.`;
+}
+
+const priorSource = (v: VerdictInput) =>
+  v.answered ? 'what is published and your answers' : 'what is published';
+
+function sayVariation(lead: AnalyteAdvice, v: VerdictInput): string {
+  const o = v.options;
   const { cv, rangeM } = lead.belief;
-  const source = lead.summary
-    ? `${lead.summary.n} test points and what is published say`
-    : 'what is published and your answers say';
+  const source =
+    lead.summary && lead.structure.kind !== 'no points'
+      ? `${lead.summary.n} test points and what is published say`
+      : `${priorSource(v)}${v.answered ? ' say' : ' says'}`;
   return `${lead.label} leads the decision: ${source} that it varies by about ${sayPercent(cv.mid)} of its mean (${sayPercent(cv.low)} to ${sayPercent(cv.high)}) and that places stop being alike after some ${sayDistance(rangeM.mid, o)} (${sayDistance(rangeM.low, o)} to ${sayDistance(rangeM.high, o)}).`;
 }
 
@@ -74,10 +119,12 @@ function sayError(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): st
   const whole = v.designs.find((d) => d.kind === 'whole')!.errors[lead.id];
   const unit = ` ${shownUnit(lead.errorUnit)}`;
   const say = (x: number) => `${sayNumber(x)}${unit}`;
-  const range = `typically within ${say(own.typical.mid)} either way of the truth (one standard error; ${say(own.typical.low)} to ${say(own.typical.high)})`;
+  const range = `typically off by ${say(own.typical.mid)} (one standard error; ${say(own.typical.low)} to ${say(own.typical.high)})`;
   if (best.kind === 'whole')
-    return `One composite stands for any spot ${range}; tighter sampling would lower that by too little to pay.`;
-  return `It puts the ${inSentence(lead.label)} of any spot the spreader can treat apart (${sayDistance(v.options.blockM, v.options)} square) ${range}; one composite of the whole field would be ${say(whole.typical.mid)} off.`;
+    return v.unlimitedLabel === undefined
+      ? `One composite is ${range} at any one spot; tighter sampling would lower that by too little to pay.`
+      : `One composite is ${range} at any one spot.`;
+  return `Its map of ${inSentence(lead.label)} at any spot the spreader can treat apart (${sayDistance(v.options.blockM, v.options)} square) is ${range}; one composite of the whole field would be off by ${say(whole.typical.mid)}.`;
 }
 
 function sayEconomy(best: DesignOutcome, v: VerdictInput): string {
@@ -86,7 +133,7 @@ function sayEconomy(best: DesignOutcome, v: VerdictInput): string {
   const once = `${sayPerArea(best.cost.perHa, o)} once, kept ${o.yearsBetween} years`;
   const against =
     best.kind === 'whole'
-      ? `With it wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year, and tighter designs gain too little to count; sampling itself costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`
+      ? `With it wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year${v.unlimitedLabel === undefined ? ', and tighter designs gain too little to count' : ''}; sampling itself costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`
       : `Against the best single rate it is expected to save ${sayPerArea(Math.max(0, saved), o)} and year in wrong rates, and sampling costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`;
   return `${against}.`;
 }
@@ -95,7 +142,7 @@ function sayWhatIf({ whatIf }: VerdictInput): readonly string[] {
   if (whatIf.every((w) => w.same)) {
     const [even, varied] = whatIf;
     return [
-      `Nothing tried: the advice stays the same ${lowerIf(even.when)}, ${lowerIf(varied.when)}, and whether a laboratory analysis costs half or twice as much.`,
+      `None of these: the advice stays the same ${lowerIf(even.when)}, ${lowerIf(varied.when)}, and whether a laboratory analysis costs half or twice as much.`,
     ];
   }
   return whatIf.map((w) =>
@@ -122,9 +169,9 @@ function sayNext(v: VerdictInput): Verdict['nextTighter'] {
     extraSaved,
     savedPerExtra,
     sentence:
-      extraSaved < 0.5
+      extraSaved < 0.005 * v.areaHa
         ? `Going on to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save nothing.`
-        : `Tightening to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save ${sayNumber(extraSaved)}: ${savedPerExtra.toFixed(2)} back for each ${v.options.currency}.`,
+        : `Tightening to ${next.label} would cost ${sayNumber(extraCost)} ${v.options.currency} more a year and save ${sayNumber(extraSaved)}: ${savedPerExtra.toFixed(2)} back for each ${v.options.currency}${next.nearBest && savedPerExtra > 1 ? '; so little in all that the fewer samples are advised' : ''}.`,
   };
 }
 

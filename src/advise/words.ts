@@ -26,8 +26,8 @@ export const areaUnit = (o: AdviceOptions): string => (o.unitSystem === 'us' ? '
 export const sayPerArea = (perHa: number, o: AdviceOptions): string =>
   `${perArea(perHa, o).toFixed(2)} ${o.currency} per ${areaUnit(o)}`;
 export const sayArea = (ha: number, o: AdviceOptions): string => {
-  const value = o.unitSystem === 'us' ? haToAcres(ha) : ha;
-  return `${sayNumber(value)} ${areaUnit(o)}${Math.abs(value - 1) < 0.005 ? '' : 's'}`;
+  const value = sayNumber(o.unitSystem === 'us' ? haToAcres(ha) : ha);
+  return `${value} ${areaUnit(o)}${value === '1' ? '' : 's'}`;
 };
 /** Feet or metres, rounded to what is worth reading: fives below 100 feet, tens above; whole metres, fives above 100. */
 export function sayDistance(m: number, o: AdviceOptions): string {
@@ -51,11 +51,15 @@ export const inSentence = (label: string): string =>
 export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** "Take one sample per 5 acres: 32 samples, about 1,080 USD, 5 hours." */
-export function headline(d: DesignOutcome, o: AdviceOptions): string {
+export function headline(d: DesignOutcome, o: AdviceOptions, limited = false): string {
   const bill = `about ${sayMoney(d.cost.total, o)}, ${sayHours(d.cost.hours)}`;
-  if (d.kind === 'whole')
-    return `One mixed sample of the whole field is enough: ${d.coresPerSample} cores, ${bill}.`;
+  if (d.kind === 'whole') {
+    const start = limited
+      ? 'Within your limits: one mixed sample of the whole field'
+      : 'One mixed sample of the whole field is enough';
+    return `${start}: ${d.coresPerSample} cores, ${bill}.`;
+  }
   if (d.kind === 'zones')
-    return `Sample by zone: ${d.samples} zones${d.zonesFrom === 'not drawn yet' ? '' : ` by ${d.zonesFrom === 'yield' ? 'yield' : 'soil unit'}`}, one mixed sample of ${d.coresPerSample} cores each, ${bill}.`;
+    return `Sample by zone: ${d.samples} zones${d.zonesFrom === 'not drawn yet' ? ' that you draw yourself' : ` by ${d.zonesFrom === 'yield' ? 'yield' : 'soil unit'}`}, one mixed sample of ${d.coresPerSample} cores each, ${bill}.`;
   return `Take ${d.label}: ${d.samples} samples, ${bill}.`;
 }

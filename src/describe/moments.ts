@@ -1,4 +1,4 @@
-import { mean, median, sampleSkewness, sampleStandardDeviation } from 'simple-statistics';
+import { max, mean, median, min, sampleSkewness, sampleStandardDeviation } from 'simple-statistics';
 
 export interface Moments {
   readonly n: number;
@@ -14,14 +14,14 @@ export interface Moments {
 /** Moments of a sample; sd and skewness are 0 where undefined. @throws RangeError on an empty sample */
 export function moments(values: readonly number[]): Moments {
   if (values.length === 0) throw new RangeError('No values to describe.');
-  const sd = values.length > 1 ? sampleStandardDeviation([...values]) : 0;
+  const sd = values.length > 1 ? sampleStandardDeviation(values as number[]) : 0;
   return {
     n: values.length,
-    mean: mean([...values]),
+    mean: mean(values as number[]),
     median: median([...values]),
     sd,
-    min: Math.min(...values),
-    max: Math.max(...values),
-    skewness: values.length > 2 && sd > 0 ? sampleSkewness([...values]) : 0,
+    min: min(values as number[]),
+    max: max(values as number[]),
+    skewness: values.length > 2 && sd > 0 ? sampleSkewness(values as number[]) : 0,
   };
 }

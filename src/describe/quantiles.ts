@@ -1,32 +1,17 @@
-import { probit } from 'simple-statistics';
+import chiSquare from '@stdlib/stats-base-dists-chisquare-quantile';
+import normal from '@stdlib/stats-base-dists-normal-quantile';
+import student from '@stdlib/stats-base-dists-t-quantile';
 
-/** Standard normal quantile; simple-statistics' `probit` with the far tails kept finite. */
+/** Standard normal quantile, the far tails kept finite. */
 export function normalQuantile(p: number): number {
-  return probit(Math.min(1 - 1e-12, Math.max(1e-12, p)));
+  return normal(Math.min(1 - 1e-12, Math.max(1e-12, p)), 0, 1);
 }
 
-/** χ² quantile by Wilson & Hilferty 1931: relative error under 1 % for 3 and more degrees of freedom. */
-export function chiSquareQuantile(p: number, df: number): number {
-  const t = 2 / (9 * df);
-  return df * Math.pow(Math.max(1e-6, 1 - t + normalQuantile(p) * Math.sqrt(t)), 3);
-}
+/** χ² quantile. */
+export const chiSquareQuantile = (p: number, df: number): number => chiSquare(p, df);
 
-/**
- * Student's t quantile by Hill's expansion to the fourth order (Abramowitz & Stegun 1964, 26.7.5):
- * within 1 % for 4 and more degrees of freedom at the usual levels.
- */
-export function studentQuantile(p: number, df: number): number {
-  const z = normalQuantile(p);
-  const z3 = z ** 3;
-  const z5 = z ** 5;
-  const z7 = z ** 7;
-  return (
-    z +
-    (z3 + z) / (4 * df) +
-    (5 * z5 + 16 * z3 + 3 * z) / (96 * df ** 2) +
-    (3 * z7 + 19 * z5 + 17 * z3 - 15 * z) / (384 * df ** 3)
-  );
-}
+/** Student's t quantile. */
+export const studentQuantile = (p: number, df: number): number => student(p, df);
 
 /** Quantile of weighted values: the least value whose cumulative weight reaches p. */
 export function weightedQuantile(values: ArrayLike<number>, weights: ArrayLike<number>, p: number): number {

@@ -11,8 +11,8 @@ export interface ScaleChoice {
 export const SKEWNESS_DECIDES_FROM = 20;
 
 /**
- * Raw or logarithm. With enough values: logarithm when the skewness is above 1 and the logarithm brings it
- * nearer to 0 (Webster & Oliver 2007, ch. 2; from memory). With fewer, the analyte's usual scale.
+ * Raw or logarithm. With few values, the analyte's usual scale. With enough: the logarithm where it brings the skewness
+ * nearer to 0 and either is usual for the analyte or the skewness is above 1 (Webster & Oliver 2007, ch. 2; from memory).
  */
 export function chooseScale(values: readonly number[], usual: Scale): ScaleChoice {
   if (usual === 'log' && values.some((v) => v <= 0))
@@ -25,13 +25,17 @@ export function chooseScale(values: readonly number[], usual: Scale): ScaleChoic
     return { scale: usual, why };
   }
   const raw = moments(values).skewness;
-  if (raw > 1 && values.every((v) => v > 0)) {
+  if ((raw > 1 || usual === 'log') && values.every((v) => v > 0)) {
     const log = moments(values.map(Math.log)).skewness;
-    if (Math.abs(log) < raw)
+    if (Math.abs(log) < Math.abs(raw))
       return {
         scale: 'log',
         why: `Skewness is ${raw.toFixed(2)} as measured and ${log.toFixed(2)} as logarithm.`,
       };
+    return {
+      scale: 'raw',
+      why: `Skewness is ${raw.toFixed(2)} as measured and no nearer to 0 as logarithm (${log.toFixed(2)}).`,
+    };
   }
   return { scale: 'raw', why: `Skewness is ${raw.toFixed(2)}, too small to need a logarithm.` };
 }

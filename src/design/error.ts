@@ -14,7 +14,7 @@ import type { FlatPositions } from '../field/index.ts';
 /**
  * How an estimate goes with the truth over a field, on the working scale, for an application block drawn at random:
  * variance of the true block values, variance of the estimates, and their covariance.
- * The mean squared error is truth + estimate − 2·covariance.
+ * The mean squared error is truth + estimate − 2·covariance, or more where a map is worse than the field’s mean.
  */
 export interface DesignAccuracy {
   readonly truthVariance: number;
@@ -95,8 +95,8 @@ export function gridAccuracy(
   return {
     truthVariance,
     estimateVariance,
-    // Where the map is worse than the field's mean, its estimates vary with the error instead.
-    covariance: (truthVariance + estimateVariance - meanSquaredError) / 2,
+    // A map worse than the field's mean is taken to carry no signal; a little skill of very coarse grids is lost so.
+    covariance: estimateVariance,
     meanSquaredError,
     median: sorted[sorted.length >> 1],
     p90: sorted[Math.floor(0.9 * (sorted.length - 1))],

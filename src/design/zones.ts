@@ -37,7 +37,7 @@ export function soilUnitZones(
 }
 
 /**
- * Zones by yield: the exact one-dimensional k-means of the yield surface (Wang & Song 2011), made contiguous by two
+ * Zones by yield: the exact one-dimensional k-means of the yield surface (Wang & Song 2011), smoothed by two
  * passes of a majority filter over the nearest eight nodes.
  * @param surface yield at each field node
  */

@@ -23,7 +23,7 @@ const digitsOf = (frame: Frame) => (frame.kind === 'geographic' ? 7 : 2);
 
 /**
  * Stops as GeoJSON points in walking order. Longitude and latitude on WGS 84 (RFC 7946) when the input had them;
- * otherwise the input's own eastings and northings, which the member `coordinates` then says (RFC 7946, section 4,
+ * otherwise the input's own eastings and northings, which the member `coordinate_note` then says (RFC 7946, section 4,
  * allows another reference system by prior arrangement).
  */
 export function stopsToGeoJSON(plan: Plan): object {
@@ -32,7 +32,7 @@ export function stopsToGeoJSON(plan: Plan): object {
     type: 'FeatureCollection',
     name: `${plan.field.name}: stops`,
     ...(plan.field.frame.kind === 'projected' && {
-      coordinates: 'eastings and northings in metres, as in the files given',
+      coordinate_note: 'eastings and northings in metres, as in the files given',
     }),
     features: plan.stops.map((s) => ({
       type: 'Feature',
@@ -67,7 +67,7 @@ export function stopsToCsv(plan: Plan): string {
           plan.options.depthCm,
         ]),
       },
-      { escapeFormulae: /^[=+@\t\r]|^-[^\d]/ },
+      { escapeFormulae: /^[=+\-@\t\r]/ },
     ) + '\r\n'
   );
 }

@@ -7,7 +7,7 @@ const positive = (most: number) => z.coerce.number().positive().max(most).option
 
 /** Answers from outside; unknown keys are refused so that a slip is not taken for "I don't know". */
 export const answersSchema = z.strictObject({
-  areaHa: positive(5000),
+  areaHa: positive(3000),
   soilUnits: choice(['one', 'few', 'many']),
   slope: choice(['flat', 'rolling', 'eroded']),
   manure: choice(['never', 'past', 'regular']),

@@ -52,17 +52,20 @@ export function priorBelief(prior: Prior, scale: Scale, options: BeliefOptions =
   for (let i = 0; i < count; i++) {
     const u = quasiRandom4(i, seed);
     const cv = Math.exp(prior.logCv.mean + prior.logCv.sd * normalQuantile(u[2]));
-    const mean = prior.mean.mean + prior.mean.sd * normalQuantile(u[3]);
+    // The level is the field's mean; on the log scale its middle lies half the sill below (lognormal).
+    const sill = sillOfCv(cv, scale, prior.mean.mean);
     members.push({
       kind: i % 2 ? 'exponential' : 'spherical',
       effectiveRangeM: Math.exp(prior.logRangeM.mean + prior.logRangeM.sd * normalQuantile(u[0])),
       nuggetShare: logistic(prior.logitNugget.mean + prior.logitNugget.sd * normalQuantile(u[1])),
-      sill: sillOfCv(cv, scale, mean),
-      mean,
-      meanSd: 0,
+      sill,
+      mean: scale === 'log' ? prior.mean.mean - sill / 2 : prior.mean.mean,
+      meanSd: prior.mean.sd,
       cv,
     });
   }
+  // By range, so that an even subset is even over what matters most.
+  members.sort((p, q) => p.effectiveRangeM - q.effectiveRangeM);
   return {
     scale,
     members,

@@ -41,12 +41,14 @@ const logNormalOf = (s: Spread): Normal => normalOf(Math.log(s.low), Math.log(s.
 /**
  * The prior of one property: published spreads, shifted by the answers, its range drawn towards what a dense
  * layer shows (precision-weighted mean of two normals).
+ * @param meanSeen mean of the test points, where there are any: laboratory error is taken at that level
  */
 export function makePrior(
   analyteId: string,
   scale: Scale,
   answers: Answers,
   hints: readonly RangeHint[] = [],
+  meanSeen?: number,
 ): Prior {
   const published = priorOf(analyteId);
   const applied = shiftsFor(analyteId, answers);
@@ -74,7 +76,12 @@ export function makePrior(
     logRangeM: range,
     logitNugget: normalOf(logit(nuggetSharePrior.low), logit(nuggetSharePrior.high)),
     mean: scale === 'log' ? logNormalOf(level) : normalOf(level.low, level.high),
-    labVariance: labVarianceOn(scale, published.usualScale, labMid, Math.sqrt(level.low * level.high)),
+    labVariance: labVarianceOn(
+      scale,
+      published.usualScale,
+      labMid,
+      meanSeen ?? Math.sqrt(level.low * level.high),
+    ),
     restsOn: [
       `CV ${percent(published.cv.low)} to ${percent(published.cv.high)}: ${published.cv.source}.`,
       `Range ${published.rangeM.low} to ${published.rangeM.high} m: ${published.rangeM.source}.`,

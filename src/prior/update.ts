@@ -1,7 +1,7 @@
 import { cvOfLogSd, normalQuantile, seededRandom, type Scale } from '../describe/index.ts';
 import { prepareLikelihood, type LikelihoodParts, type ModelKind } from '../variogram/index.ts';
 import { logistic, type Belief, type BeliefOptions, type Member, type Sample } from './belief.ts';
-import type { Normal, Prior } from './prior.ts';
+import type { Prior } from './prior.ts';
 import { fitShape, mixture, normalDensity, PRIOR_SHARE, type Draw, type Shape } from './proposal.ts';
 import { quasiRandom4 } from './quasiRandom.ts';
 import { logEvidence, logSillPrior, sillQuantile } from './sillPosterior.ts';
@@ -27,7 +27,8 @@ export function updateBelief(
   const likelihood = prepareLikelihood(sample.xy, sample.z);
   const n = sample.z.length;
   const sampleMean = sample.z.reduce((s, v) => s + v, 0) / n;
-  const sillPrior: Normal = logSillPrior(prior, scale, sampleMean);
+  // A raw mean of exactly zero has no CV; any small level serves then.
+  const sillPrior = logSillPrior(prior, scale, sampleMean === 0 ? 1e-9 : sampleMean);
 
   const draws: Draw[] = [];
   const held: (LikelihoodParts | undefined)[] = [];

@@ -59,7 +59,7 @@ export function locate(table: Table, choices?: Choices): Located | Problem {
       file: table.file,
       problem: `No coordinate columns were found among: ${listHeaders(table.headers)}.`,
       remedy:
-        'Name them longitude and latitude (degrees), or easting and northing or x and y (metres), or choose them by hand.',
+        'Name them longitude and latitude (degrees), or easting and northing or x and y (metres), or say which columns they are.',
     };
   let { x, y } = found;
   const hint = fileDecimal(table);

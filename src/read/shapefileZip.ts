@@ -46,18 +46,18 @@ export async function parseShapefileZip(
   try {
     const layers = await parseZip(tightCopy(bytes));
     return Array.isArray(layers) ? layers[0] : layers;
-  } catch (error) {
-    const reason = error instanceof Error ? error.message : String(error);
+  } catch {
+    // The parser's own words speak of its insides.
     return {
       ...damaged,
-      problem: `The shapefile in the zip archive can’t be read (${reason}).`,
+      problem: 'The shapefile in the zip archive can’t be read: a part (.shx, .dbf) is missing or damaged.',
       remedy: 'Export it again in WGS 84 and zip all its parts.',
     };
   }
 }
 
 /** The parser takes the whole underlying buffer of a view, which may hold more than the file. */
-const tightCopy = (bytes: Uint8Array): ArrayBuffer => bytes.slice().buffer as ArrayBuffer;
+const tightCopy = (bytes: Uint8Array): ArrayBuffer => Uint8Array.from(bytes).buffer as ArrayBuffer;
 
 function noShapefile(file: string, holdsKml: boolean): Problem {
   return holdsKml

@@ -19,8 +19,8 @@ export const PACE_M_PER_HOUR = 5000;
 
 /**
  * Cost of pulling `samples` bags with `cores` cores each from `places` places of a field.
- * The walk is the expected shortest tour through points spread over an area, 0.7124·√(n·A)
- * (Beardwood, Halton & Hammersley 1959; constant from Johnson & McGeoch 1996), unless a length is given.
+ * The walk through evenly spread places is taken as one spacing √(A/n) a stop, so √(n·A) in all, unless a length is
+ * given; points strewn at random would need 0.71 of it (Beardwood, Halton & Hammersley 1959).
  */
 export function samplingCost(
   areaHa: number,
@@ -28,7 +28,7 @@ export function samplingCost(
   cores: number,
   places: number,
   rates: CostRates,
-  walkM = 0.7124 * Math.sqrt(places * areaHa * 10_000),
+  walkM = Math.sqrt(places * areaHa * 10_000),
 ): SamplingCost {
   const hours =
     (samples * MINUTES_PER_SAMPLE + samples * cores * MINUTES_PER_CORE) / 60 + walkM / PACE_M_PER_HOUR;

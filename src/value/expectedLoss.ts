@@ -3,7 +3,9 @@ import type { DesignAccuracy } from '../design/index.ts';
 import { rateLoss, type RateEquation } from './rateEquation.ts';
 
 /** Equal-probability quantile midpoints: robust to the kinks of rate equations, where Gauss rules ring. */
-const POINTS = 16;
+const POINTS = 32;
+/** Test values tried as the one to enter the rate equation at, besides the middle. */
+const TRIED = 8;
 const midpoints = Float64Array.from({ length: POINTS }, (_, i) => normalQuantile((i + 0.5) / POINTS));
 // Midpoint quantiles understate the variance a little; stretched to unit variance.
 const stretch = Math.sqrt(POINTS / midpoints.reduce((s, v) => s + v * v, 0));
@@ -57,7 +59,8 @@ function leastLoss(equation: RateEquation, scale: Scale, middle: number, sd: num
     best = Math.min(best, loss / POINTS);
   };
   lossAt(scale === 'log' ? Math.exp(middle) : middle);
-  for (let j = 0; j < POINTS; j += 2) lossAt(truths[j]);
+  for (let j = 0; j < POINTS; j += POINTS / TRIED) lossAt(truths[j]);
+  lossAt(equation.critical);
   lossAt(equation.maintenanceLimit * 1.01);
   return best;
 }

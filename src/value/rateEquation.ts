@@ -5,6 +5,7 @@ import {
   rateRows,
   RELATIVE_YIELD_AT_CRITICAL,
   RESIDUAL_SHARE,
+  type Crop,
   type RateRow,
 } from './rates.ts';
 
@@ -23,9 +24,17 @@ export interface RateEquation {
   readonly source: string;
 }
 
-/** The equation for an analyte and a crop, or undefined where none is held. */
-export function rateEquationOf(analyteId: string, crop: keyof typeof cropRows): RateEquation | undefined {
-  const row: RateRow | undefined = rateRows.find((r) => r.analyte === analyteId);
+/**
+ * The equation for an analyte, a crop and the extractant its test names (any, when it names none).
+ * @returns undefined where none is held, since limits of one extractant do not serve another
+ */
+export function rateEquationOf(analyteId: string, crop: Crop, extractant?: string): RateEquation | undefined {
+  const row: RateRow | undefined = rateRows.find(
+    (r) =>
+      r.analyte === analyteId &&
+      r.crops.includes(crop) &&
+      (extractant === undefined || r.extractants.includes(extractant)),
+  );
   if (!row) return undefined;
   const grown = cropRows[crop];
   return {
@@ -63,11 +72,11 @@ export function relativeYield(e: RateEquation, test: number): number {
  * Nutrient not bought is not counted as saved: it has to be bought later.
  */
 export function rateLoss(e: RateEquation, estimate: number, truth: number, years: number): number {
-  const right = annualRate(e, truth);
-  const off = annualRate(e, estimate) - right;
+  const right = annualRate(e, Math.max(0, truth));
+  const off = annualRate(e, Math.max(0, estimate)) - right;
   if (off >= 0) return off * e.nutrientPricePerKg * (1 - e.residualShare);
   const middle = (years + 1) / 2;
-  const meant = truth + ((right - e.removalKgHa) * middle) / e.kgHaPerUnit;
+  const meant = Math.max(0, truth) + ((right - e.removalKgHa) * middle) / e.kgHaPerUnit;
   const got = meant + (off * middle) / e.kgHaPerUnit;
   return e.cropWorthPerHa * Math.max(0, relativeYield(e, meant) - relativeYield(e, got));
 }

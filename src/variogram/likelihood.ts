@@ -98,9 +98,8 @@ function exactLikelihood(xy: Float64Array, z: Float64Array): Likelihood {
 function vecchiaLikelihood(xy: Float64Array, z: Float64Array, ordered: OrderedNeighbours): Likelihood {
   const n = z.length;
   const { order, neighbours, starts } = ordered;
-  const most = neighbours.length
-    ? Math.max(...Array.from({ length: n }, (_, i) => starts[i + 1] - starts[i]))
-    : 0;
+  let most = 0;
+  for (let i = 0; i < n; i++) most = Math.max(most, starts[i + 1] - starts[i]);
   const r = new Float64Array(most * most);
   const c = new Float64Array(most);
   const one = new Float64Array(most);
