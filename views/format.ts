@@ -2,6 +2,7 @@
  * Inside numbers (hectares, metres, money per hectare) as people read them.
  * The unit system and the currency are the user's; a value that isn't finite shows as a dash.
  */
+import { sayHours } from '../src/advise/words.ts';
 import { cmToInches, haToAcres, metresToFeet, metresToMiles, perHaToPerAcre } from '../src/units/index.ts';
 
 export type UnitSystem = 'us' | 'metric';
@@ -41,12 +42,9 @@ export function formatMoney(amount: number, currency: string): string {
   return `${fixed(amount, Math.abs(amount) >= 20 ? 0 : 2)}${NB}${currency}`;
 }
 
-/** Hours: quarter hours below ten, whole hours above. */
+/** Hours as the verdict says them, on one line. */
 export function formatHours(hours: number): string {
-  if (!Number.isFinite(hours)) return DASH;
-  if (hours < 1) return `${Math.max(5, 5 * Math.round((hours * 60) / 5))}${NB}minutes`;
-  const shown = hours >= 10 ? fixed(hours, 0) : trimZeros(fixed(Math.round(hours * 4) / 4, 2));
-  return `${shown}${NB}${shown === '1' ? 'hour' : 'hours'}`;
+  return Number.isFinite(hours) ? sayHours(hours).replace(' ', NB) : DASH;
 }
 
 /** Hectares to the user's unit of area. */

@@ -1,11 +1,10 @@
 import type { AdviceRequest } from '../../src/advise/request.ts';
 import { adviceOptionsSchema } from '../../src/advise/options.ts';
 import { questions, type Answers } from '../../src/prior/questions.ts';
-import { acresToHa } from '../../src/units/index.ts';
 import type { UnitSystem } from '../../views/format.ts';
 import { optionFields, toInside, typedOption } from '../../views/models/optionFields.ts';
 import type { Typed } from '../../views/models/questionForm.ts';
-import { typedNumber } from './typed.ts';
+import { typedAreaHa, typedNumber } from './typed.ts';
 
 /** A form's question without its files, and what stands in the way in plain sentences. */
 export interface AskedQuestion {
@@ -36,11 +35,11 @@ function readAnswers(typed: Typed, units: UnitSystem, problems: string[]): Answe
       else problems.push(`“${q.ask}” has no answer “${text}”: choose one of those shown.`);
       continue;
     }
-    const value = typedNumber(text);
+    const value = q.unit === 'area' ? typedAreaHa(text, units) : typedNumber(text);
     if (value === undefined) problems.push(`“${q.ask}” needs a number, not “${text}”.`);
     else if (value < 0 || (q.unit === 'area' && value === 0))
       problems.push(`“${q.ask}” needs a number above zero, not “${text}”.`);
-    else if (q.unit === 'area') out.areaHa = units === 'us' ? acresToHa(value) : value;
+    else if (q.unit === 'area') out.areaHa = value;
     else out[q.id] = value;
   }
   return out as Answers;

@@ -1,3 +1,5 @@
+import { acresToHa } from '../../src/units/index.ts';
+import type { UnitSystem } from '../../views/format.ts';
 import type { Typed } from '../../views/models/questionForm.ts';
 
 const LONGEST = 200;
@@ -23,4 +25,12 @@ export function typedNumber(text: string): number | undefined {
     ? plain.replace(',', '.')
     : plain.replace(/,(?=\d{3}(?:\D|$))/g, '');
   return /^[+-]?(?:\d+\.?\d*|\.\d+)$/.test(decimal) ? Number(decimal) : undefined;
+}
+
+/** An area in hectares; a unit typed behind it (`160 acres`, `65 ha`) goes before the form's own. */
+export function typedAreaHa(text: string, units: UnitSystem): number | undefined {
+  const [, number, unit] = /^(.*?)\s*(ac|acres?|ha|hectares?)?\.?$/i.exec(text) ?? [];
+  const value = typedNumber(number ?? '');
+  const inAcres = unit ? /^a/i.test(unit) : units === 'us';
+  return value !== undefined && inAcres ? acresToHa(value) : value;
 }

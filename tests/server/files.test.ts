@@ -180,6 +180,15 @@ describe('a case', () => {
     expect(site.asked).toHaveLength(before + 1);
   });
 
+  it('offers to read columns again only where there are any', async () => {
+    const button = 'Read again with these columns';
+    expect(await (await site.get(await newCase())).text()).toContain(button);
+    const reply = await post(formOf([['boundary', 'bound.geojson', '{}']]));
+    const text = await (await site.get(reply.headers.get('location') ?? '')).text();
+    expect(text).toContain('What was read');
+    expect(text).not.toContain(button);
+  });
+
   it('is deleted when asked', async () => {
     const here = await newCase();
     expect((await sendForm(`${here}/delete`, {})).status).toBe(303);
@@ -188,7 +197,7 @@ describe('a case', () => {
 
   it('works out anew with other assumptions', async () => {
     const here = await newCase('lon,lat,P\n', { units: 'us', name: 'West' });
-    const reply = await sendForm(`${here}/options`, { units: 'us', labPrice: '12', blockM: '59.1' });
+    const reply = await sendForm(`${here}/options`, { units: 'us', labPrice: '12', blockM: '60' });
     expect(reply.status).toBe(303);
     expect(site.asked.at(-1)?.options).toEqual({ unitSystem: 'us', labPrice: 12 });
     expect((await sendForm(`${here}/options`, { units: 'us', labPrice: 'x' })).status).toBe(422);

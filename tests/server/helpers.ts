@@ -41,7 +41,10 @@ export function sampleAdviser(asked: AdviceRequest[]): Adviser {
     const unitSystem = request.options?.unitSystem === 'metric' ? 'metric' : 'us';
     return {
       kind: 'reply',
-      reply: { ok: true, advice: sampleAdvice({ unitSystem, points: request.files.length > 0 }) },
+      reply: {
+        ok: true,
+        advice: sampleAdvice({ unitSystem, points: request.files.some((f) => f.role !== 'boundary') }),
+      },
     };
   };
 }

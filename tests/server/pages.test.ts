@@ -70,8 +70,20 @@ describe('the answer without files', () => {
       answers: { areaHa: 1200.5, labPrice: 27.5 },
       options: { unitSystem: 'metric', labPrice: 27.5, blockM: 60 },
     });
-    await site.get('/answer?area=10&blockM=60');
-    expect(site.asked.at(-1)?.options?.blockM).toBeCloseTo(18.288, 6);
+    await site.get('/answer?area=10&blockM=90');
+    expect(site.asked.at(-1)?.options?.blockM).toBeCloseTo(27.432, 6);
+  });
+
+  it.each([
+    ['1,200 ac', 'us', 485.623],
+    ['160 acres', 'metric', 64.75],
+    ['65 ha', 'us', 65],
+    ['65', 'metric', 65],
+    ['1,300', 'us', 526.091],
+  ])('takes an area typed as “%s” (%s)', async (area, units, ha) => {
+    const reply = await site.get(`/answer?area=${encodeURIComponent(area)}&units=${units}`);
+    expect(reply.status).toBe(200);
+    expect(site.asked.at(-1)?.answers?.areaHa).toBeCloseTo(ha, 2);
   });
 
   it.each([
@@ -138,6 +150,14 @@ describe('every answer', () => {
     ).toBe(403);
     expect((await site.get('/files', { ...init, headers: { origin: 'null' } })).status).toBe(403);
     expect((await site.get('/files', { ...init, headers: { origin: site.url } })).status).toBe(303);
+  });
+
+  it('keeps the dark colours off paper', async () => {
+    for (const sheet of ['base.css', 'charts.css', 'result.css', 'forms.css', 'print.css']) {
+      const text = await (await site.get(`/assets/${sheet}`)).text();
+      for (const query of text.match(/@media[^{]*prefers-color-scheme: dark[^{]*/g) ?? [])
+        expect(query).toContain('screen and');
+    }
   });
 
   it('serves the style sheets', async () => {

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { sayHours } from '../../src/advise/words.ts';
 import {
   formatArea,
   formatDepth,
@@ -36,6 +37,8 @@ describe('figures as people read them', () => {
     expect(formatMoney(1234.5, 'USD')).toBe(`1,235${NB}USD`);
     expect(formatMoney(6.1, 'USD')).toBe(`6.10${NB}USD`);
     expect(formatHours(4.6)).toBe(`4.5${NB}hours`);
+    expect(formatHours(9.3)).toBe(`9.5${NB}hours`);
+    expect(formatHours(12.4)).toBe(sayHours(12.4).replace(' ', NB));
     expect(formatHours(0.4)).toBe(`25${NB}minutes`);
     expect(formatHours(1)).toBe(`1${NB}hour`);
     expect(formatPercent(0.314)).toBe(`31${NB}%`);

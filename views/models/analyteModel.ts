@@ -30,6 +30,7 @@ export interface AnalyteModel {
   readonly moran?: string;
   readonly models: readonly { readonly name: string; readonly cells: readonly string[] }[];
   readonly variogram?: Figure;
+  readonly variogramCaption: string;
   readonly restsOn: readonly string[];
   readonly rateSource?: string;
 }
@@ -62,6 +63,7 @@ function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteM
     moran: moran(a),
     models: modelRows(a, units),
     variogram: data && figures.variogram(data, `variogram-${index}`),
+    variogramCaption: variogramCaption(a),
     restsOn: a.belief.restsOn,
     rateSource: a.rateSource,
   };
@@ -82,7 +84,7 @@ function summaryFacts(a: AnalyteAdvice, units: UnitSystem): Fact[] {
     { label: 'Lowest to highest', value: withUnit(`${formatNumber(s.min)} to ${formatNumber(s.max)}`, unit) },
     { label: 'Standard deviation', value: value(s.sd), note: `skewness ${fixed(s.skewness, 2)}` },
     {
-      label: 'Coefficient of variation',
+      label: 'Coefficient of variation of the samples',
       value: formatPercent(s.cv.mid),
       note: `80 % interval ${percentRange(s.cv)}`,
     },
@@ -92,7 +94,11 @@ function summaryFacts(a: AnalyteAdvice, units: UnitSystem): Fact[] {
 function beliefFacts(a: AnalyteAdvice, units: UnitSystem): Fact[] {
   const b = a.belief;
   return [
-    { label: 'Coefficient of variation', value: formatPercent(b.cv.mid), note: percentRange(b.cv) },
+    {
+      label: 'Coefficient of variation of the field, with what is published',
+      value: formatPercent(b.cv.mid),
+      note: percentRange(b.cv),
+    },
     {
       label: 'Range',
       value: formatDistance(b.rangeM.mid, units),
@@ -117,8 +123,29 @@ function moran(a: AnalyteAdvice): string | undefined {
   return `Moran’s I = ${fixed(moranI, 2)}${p}`;
 }
 
+/** As far as the chart reaches. */
+const farthestLagM = (a: AnalyteAdvice): number =>
+  1.08 * Math.max(0, ...a.variogram.bins.map((b) => b.distanceM));
+
+function variogramCaption(a: AnalyteAdvice): string {
+  const { weightedLeastSquares, reml } = a.variogram;
+  const fits = [weightedLeastSquares, reml].filter((m) => m !== undefined);
+  if (fits.length === 0)
+    return 'No points to draw: the shaded band holds 80 % of the models believed for a field like this.';
+  const ranges = fits.filter((m) => m.partialSill > 0).map((m) => m.effectiveRangeM);
+  const parts = ['Discs are lag classes, their area the number of pairs.'];
+  if (ranges.some((r) => r <= farthestLagM(a)))
+    parts.push('Short strokes on the axis mark the effective ranges of the fits.');
+  else if (ranges.length > 0)
+    parts.push(
+      `${ranges.length > 1 ? 'Both ranges lie' : 'The range lies'} beyond the lags: the sill was not reached inside this field, so the range rests mostly on what is published.`,
+    );
+  parts.push('The shaded band holds 80 % of the models still believed.');
+  return parts.join(' ');
+}
+
 function modelRows(a: AnalyteAdvice, units: UnitSystem): AnalyteModel['models'] {
-  const farthestM = 1.08 * Math.max(0, ...a.variogram.bins.map((b) => b.distanceM));
+  const farthestM = farthestLagM(a);
   const row = (name: string, m: VariogramModelSummary, extra: string) => {
     const sill = m.nugget + m.partialSill;
     return {

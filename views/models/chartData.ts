@@ -19,7 +19,7 @@ import {
   toLengthUnit,
   toPerArea,
 } from '../format.ts';
-import { formatError, formatErrorRange, errorUnitShown } from './errorText.ts';
+import { formatError, formatErrorRange, errorUnitShown, worstDiffers } from './errorText.ts';
 
 /** The advised design. */
 export function chosenDesign(advice: Advice): DesignOutcome {
@@ -51,7 +51,7 @@ export function errorChartData(advice: Advice, analyte: AnalyteAdvice): ErrorCha
         typical: e.typical,
         badSpot: e.badSpot,
         chosen: d.id === advice.verdict.designId,
-        says: `${capital(d.label)} (${d.samples} ${d.samples === 1 ? 'sample' : 'samples'}): ${analyte.label} wrong by ${formatError(analyte, e.typical.mid, units)} in a typical place (80 % band ${formatErrorRange(analyte, e.typical, units)}), ${formatError(analyte, e.badSpot, units)} in the worst tenth.`,
+        says: `${capital(d.label)} (${d.samples} ${d.samples === 1 ? 'sample' : 'samples'}): ${analyte.label} wrong by ${formatError(analyte, e.typical.mid, units)} in a typical place (80 % band ${formatErrorRange(analyte, e.typical, units)})${worstDiffers(analyte, e) ? `, ${formatError(analyte, e.badSpot, units)} in the worst tenth` : ''}.`,
       },
     ];
   });
@@ -92,7 +92,7 @@ export function costChartData(advice: Advice): CostChartData | undefined {
           high: toPerArea(t.high, units),
         },
         chosen: d.id === advice.verdict.designId,
-        nearBest: d.nearBest,
+        nearBest: d.nearBest && d.admissible,
         says: `${capital(d.label)}: sampling ${money(d.cost.perHaYear)} and wrong rates ${money(d.lossPerHaYear.mid)}, together ${money(t.mid)} a year (80 % band ${fixed(toPerArea(t.low, units), 2)} to ${fixed(toPerArea(t.high, units), 2)}).`,
       },
     ];
@@ -159,9 +159,15 @@ function fits(analyte: AnalyteAdvice, units: 'us' | 'metric'): FitCurve[] {
   return out;
 }
 
+/** Whether the advised zones are still to be drawn: then the map has none to show, nor stops within them. */
+export function zonesToDraw(advice: Advice): boolean {
+  const { kind, zonesFrom } = chosenDesign(advice);
+  return kind === 'zones' && zonesFrom === 'not drawn yet';
+}
+
 /** The zones of the advised design, each named after the sample that the stops within it go into. */
 function namedZones(advice: Advice): FieldMapData['zones'] {
-  const cells = advice.field.zoneCells ?? [];
+  const cells = zonesToDraw(advice) ? [] : (advice.field.zoneCells ?? []);
   const ids = [...new Set(cells.map((c) => c.zone))].sort((a, b) => a - b);
   return ids.map((id, i) => {
     const own = cells.filter((c) => c.zone === id);
@@ -175,12 +181,15 @@ function namedZones(advice: Advice): FieldMapData['zones'] {
 /** The field with the stops of the advised design. */
 export function fieldMapData(advice: Advice): FieldMapData {
   const units = advice.options.unitSystem;
-  const stops = advice.stops.filter((s) => finite(s.xM, s.yM));
+  const toDraw = zonesToDraw(advice);
+  const stops = toDraw ? [] : advice.stops.filter((s) => finite(s.xM, s.yM));
   const lengths =
     units === 'us' ? [2000, 1000, 500, 300, 200, 100, 50, 20] : [1000, 500, 200, 100, 50, 20, 10];
   return {
-    title: `Map of ${advice.field.name || 'the field'} with its stops`,
-    description: `${stops.length} stops numbered in walking order. Their coordinates are in the downloads.`,
+    title: `Map of ${advice.field.name || 'the field'}${toDraw ? '' : ' with its stops'}`,
+    description: toDraw
+      ? 'The field without zones: they are not drawn yet.'
+      : `${stops.length} stops numbered in walking order. Their coordinates are in the downloads.`,
     region: advice.field.region,
     soilUnits: advice.field.soilUnits,
     oldPoints: advice.field.oldPoints,

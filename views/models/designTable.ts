@@ -1,17 +1,16 @@
-import type { Advice, DesignOutcome } from '../../src/advise/advice.ts';
+import type { Advice, AnalyteAdvice, DesignOutcome } from '../../src/advise/advice.ts';
 import {
   areaUnitShort,
   capital,
   DASH,
   fixed,
-  formatArea,
   formatDistance,
   formatHours,
   formatMoney,
   toPerArea,
 } from '../format.ts';
 import { leadFirst } from './chartData.ts';
-import { formatError } from './errorText.ts';
+import { formatErrorPair } from './errorText.ts';
 
 export interface DesignTable {
   /** `extra` columns are left out on paper. */
@@ -31,39 +30,42 @@ export function designTable(advice: Advice): DesignTable {
   const per = areaUnitShort(units);
   const analytes = leadFirst(advice).filter((a) => advice.designs.some((d) => d.errors[a.id]));
   const money = (perHa: number) => (Number.isFinite(perHa) ? fixed(toPerArea(perHa, units), 2) : DASH);
+  const errorColumns = analytes.map((a, i) => ({
+    title: `${a.label} error`,
+    note: 'typical / worst tenth',
+    extra: i > 0,
+  }));
+  const error = (d: DesignOutcome, a: AnalyteAdvice) => {
+    const e = d.errors[a.id];
+    return e ? formatErrorPair(a, e, units) : DASH;
+  };
   return {
     columns: [
       { title: 'Samples', note: '' },
-      { title: 'Area each', note: '' },
-      { title: 'Apart', note: '' },
-      { title: 'One sampling', note: currency },
-      { title: 'Work', note: '' },
+      { title: 'Together', note: `${currency}/${per} a year` },
       { title: 'Sampling', note: `${currency}/${per} a year` },
       { title: 'Wrong rates', note: `${currency}/${per} a year` },
-      { title: 'Together', note: `${currency}/${per} a year` },
-      ...analytes.flatMap((a, i) => [
-        { title: `${a.label} error`, note: 'typical place', extra: i > 0 },
-        { title: `${a.label} error`, note: 'worst tenth', extra: i > 0 },
-      ]),
+      ...errorColumns.slice(0, 1),
+      { title: 'One sampling', note: currency },
+      { title: 'Work', note: '' },
+      { title: 'Apart', note: '' },
+      ...errorColumns.slice(1),
     ],
     rows: advice.designs.map((d) => ({
       label: capital(d.label),
       chosen: d.id === advice.verdict.designId,
-      nearBest: d.nearBest,
+      nearBest: d.nearBest && d.admissible,
       note: noteOf(d, advice),
       cells: [
         String(d.samples),
-        formatArea(d.haPerSample, units),
-        d.spacingM === undefined ? DASH : formatDistance(d.spacingM, units),
-        formatMoney(d.cost.total, currency).replace(`\u00a0${currency}`, ''),
-        formatHours(d.cost.hours),
+        money(d.totalPerHaYear.mid),
         money(d.cost.perHaYear),
         money(d.lossPerHaYear.mid),
-        money(d.totalPerHaYear.mid),
-        ...analytes.flatMap((a) => {
-          const e = d.errors[a.id];
-          return e ? [formatError(a, e.typical.mid, units), formatError(a, e.badSpot, units)] : [DASH, DASH];
-        }),
+        ...analytes.slice(0, 1).map((a) => error(d, a)),
+        formatMoney(d.cost.total, currency).replace(`\u00a0${currency}`, ''),
+        formatHours(d.cost.hours),
+        d.spacingM === undefined ? DASH : formatDistance(d.spacingM, units),
+        ...analytes.slice(1).map((a) => error(d, a)),
       ],
     })),
   };

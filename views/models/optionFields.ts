@@ -1,5 +1,5 @@
 /** The assumptions a user may set, as form fields in the user's own units. */
-import type { AdviceOptions } from '../../src/advise/options.ts';
+import { adviceOptionsSchema, type AdviceOptions } from '../../src/advise/options.ts';
 import { cmToInches, feetToMetres, inchesToCm, metresToFeet } from '../../src/units/index.ts';
 import { formatNumber, type UnitSystem } from '../format.ts';
 
@@ -98,9 +98,14 @@ function toScreen(kind: OptionField['kind'], value: number, units: UnitSystem): 
   return value;
 }
 
-/** The option's own value as it is typed: `59` ft for 18 m; empty for no budget. */
+/** The option's value as it is typed: a usual length or depth as the trade says it, `60` ft for 18 m; empty for no budget. */
 export function typedOption(field: OptionField, options: AdviceOptions): string {
   const value = options[field.id];
   if (field.id === 'budget' && value === 0) return '';
-  return formatNumber(toScreen(field.kind, value, options.unitSystem)).replace(/,/g, '');
+  const { unitSystem } = options;
+  if (field.kind === 'length' || field.kind === 'depth') {
+    const usual = adviceOptionsSchema.parse({ unitSystem })[field.id];
+    if (value === usual) return String(Number.parseFloat(field.usual[unitSystem === 'us' ? 0 : 1]));
+  }
+  return formatNumber(toScreen(field.kind, value, unitSystem)).replace(/,/g, '');
 }

@@ -10,9 +10,9 @@ import {
   perArea,
 } from '../format.ts';
 import { analyteModels, errorFigures, type AnalyteModel, type Fact } from './analyteModel.ts';
-import { chosenDesign, costChartData, fieldMapData, leadFirst } from './chartData.ts';
+import { chosenDesign, costChartData, fieldMapData, leadFirst, zonesToDraw } from './chartData.ts';
 import { designTable, type DesignTable } from './designTable.ts';
-import { formatError, formatErrorRange } from './errorText.ts';
+import { formatError, formatErrorRange, worstDiffers } from './errorText.ts';
 import { figures, type Figure } from './figure.ts';
 import { readingModels, type ReadingModel } from './readingModel.ts';
 
@@ -34,6 +34,9 @@ export interface ResultModel {
   readonly table: DesignTable;
   readonly map: Figure;
   readonly mapCaption: string;
+  /** The map's legend: number and name of each zone, in the order of their shades. */
+  readonly zones: readonly string[];
+  readonly zonesToDraw: boolean;
   readonly analytes: readonly AnalyteModel[];
   readonly reading: readonly ReadingModel[];
   readonly cautions: readonly string[];
@@ -46,6 +49,7 @@ export interface ResultModel {
 export function resultModel(advice: Advice): ResultModel {
   const { unitSystem: units } = advice.options;
   const cost = costChartData(advice);
+  const map = fieldMapData(advice);
   const v = advice.verdict;
   return {
     fieldName: advice.field.name || 'Your field',
@@ -61,7 +65,7 @@ export function resultModel(advice: Advice): ResultModel {
     wouldChange: v.wouldChange,
     nextTighter: v.nextTighter?.sentence,
     plateau: advice.designs
-      .filter((d) => d.nearBest && d.id !== v.designId)
+      .filter((d) => d.nearBest && d.admissible && d.id !== v.designId)
       .map((d) => plateauLine(d, advice)),
     keyFigures: keyFigures(advice),
     errors: errorFigures(advice),
@@ -69,8 +73,10 @@ export function resultModel(advice: Advice): ResultModel {
     cost: cost && figures.cost(cost, 'cost'),
     costCaption: costCaption(advice),
     table: designTable(advice),
-    map: figures.map(fieldMapData(advice), 'map'),
+    map: figures.map(map, 'map'),
     mapCaption: mapCaption(advice),
+    zones: map.zones.map(({ name }, i) => (/^zone/i.test(name) ? name : `Zone ${i + 1}: ${name}`)),
+    zonesToDraw: zonesToDraw(advice),
     analytes: analyteModels(advice),
     reading: readingModels(advice),
     cautions: v.cautions,
@@ -125,11 +131,15 @@ function keyFigures(advice: Advice): Fact[] {
             value: `± ${formatError(lead, e.typical.mid, units)}`,
             note: `80 % band ${formatErrorRange(lead, e.typical, units)}`,
           },
-          {
-            label: `${lead.label}, worst tenth`,
-            value: `± ${formatError(lead, e.badSpot, units)}`,
-            note: 'or more in a tenth of the field',
-          },
+          ...(worstDiffers(lead, e)
+            ? [
+                {
+                  label: `${lead.label}, worst tenth`,
+                  value: `± ${formatError(lead, e.badSpot, units)}`,
+                  note: 'or more in a tenth of the field',
+                },
+              ]
+            : []),
         ]
       : []),
   ];
@@ -148,12 +158,21 @@ function costCaption(advice: Advice): string {
 
 function mapCaption(advice: Advice): string {
   const n = advice.stops.length;
-  const parts = [`${n} ${n === 1 ? 'stop' : 'stops'}, numbered in walking order from the filled one.`];
+  const toDraw = zonesToDraw(advice);
+  const parts = [
+    toDraw
+      ? 'These zones are not drawn yet: draw them by what you know of the field, and pull the cores spread over each.'
+      : `${n} ${n === 1 ? 'stop' : 'stops'}, numbered in walking order from the filled one.`,
+  ];
   if (advice.field.oldPoints.length > 0) parts.push('Crosses are last time’s points.');
-  if (advice.field.zoneCells?.length)
+  if (advice.field.zoneCells?.length && !toDraw)
     parts.push('Shades are the zones; all stops of a zone go into one bag.');
   else if (advice.field.soilUnits.length > 0) parts.push('Shades are the soil units.');
   if (advice.field.boundarySource === 'a square of the stated area')
-    parts.push('The square stands in for your field: bring its boundary for stops you can walk to.');
+    parts.push(
+      toDraw
+        ? 'The square stands in for your field.'
+        : 'The square stands in for your field: bring its boundary for stops you can walk to.',
+    );
   return parts.join(' ');
 }
