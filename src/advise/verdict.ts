@@ -77,7 +77,7 @@ export function sayVerdict(v: VerdictInput): Verdict {
     confidence: {
       share,
       words,
-      sentence: `In ${sayPercent(share)} of what is believable about this field no other design would be better by more than ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)} and year, or a tenth of what sampling can gain.${
+      sentence: `In ${sayPercent(share)} of what is believable about this field no other design${v.unlimitedLabel === undefined ? '' : ' within your limits'} would be better by more than ${sayPerArea(NEAR_BEST_PER_HA_YEAR, o)} and year, or a tenth of what sampling can gain.${
         lead.structure.kind !== 'no points'
           ? ''
           : v.hasPoints
@@ -134,7 +134,7 @@ function sayEconomy(best: DesignOutcome, v: VerdictInput): string {
   const against =
     best.kind === 'whole'
       ? `With it wrong rates are expected to cost ${sayPerArea(best.lossPerHaYear.mid, o)} and year${v.unlimitedLabel === undefined ? ', and tighter designs gain too little to count' : ''}; sampling itself costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`
-      : `Against the best single rate it is expected to save ${sayPerArea(Math.max(0, saved), o)} and year in wrong rates, and sampling costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`;
+      : `${saved < 0.02 ? 'It is not expected to beat the best single rate that full knowledge of the field would set' : `Against the best single rate it is expected to save ${sayPerArea(saved, o)} and year in wrong rates`}, and sampling costs ${sayPerArea(best.cost.perHaYear, o)} and year (${once})`;
   return `${against}.`;
 }
 
