@@ -22,7 +22,7 @@ const CRASHED =
 
 /** An adviser that gives each request a worker thread of its own, a few at a time. */
 export function workerAdviser(options: WorkerOptions): Adviser {
-  const { url, most = 2, queue = 20, timeoutMs = 120_000 } = options;
+  const { url, most = 2, queue = 20, timeoutMs = 300_000 } = options;
   const waiting: (() => void)[] = [];
   let running = 0;
   return async (request, progress) => {

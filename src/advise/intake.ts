@@ -118,7 +118,7 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
 }
 
 /** Test points that are studied at most: more would only take longer. Judgement of this project. */
-const MOST_POINTS = 500;
+const MOST_POINTS = 400;
 
 /** Indices of at most `MOST_POINTS` of n points, drawn evenly by chance with a fixed seed, in file order. */
 function pointsStudied(n: number): Uint32Array {
