@@ -20,6 +20,9 @@ import {
 export const NEAR_BEST_PER_HA_YEAR = 1.25;
 export const NEAR_BEST_SHARE_OF_GAIN = 0.1;
 
+/** Loss per ha and year from which a field without pattern is called one that no grid can map. Judgement of this project. */
+const UNMAPPED_LOSS_PER_HA_YEAR = 5;
+
 export const toleranceOf = (bestTotal: number, wholeFieldTotal: number): number =>
   Math.max(NEAR_BEST_PER_HA_YEAR, NEAR_BEST_SHARE_OF_GAIN * (wholeFieldTotal - bestTotal));
 
@@ -51,6 +54,11 @@ export function sayVerdict(v: VerdictInput): Verdict {
   const best = designs[v.chosen];
   const lead = v.analytes.find((a) => a.id === v.leadAnalyte)!;
   const whole = designs.findIndex((d) => d.kind === 'whole');
+  // Wrong rates cost plenty, yet the tests show no pattern that a grid could follow: not the same as even ground.
+  const unmapped =
+    best.kind === 'whole' &&
+    lead.structure.kind === 'none at this spacing' &&
+    best.lossPerHaYear.mid > UNMAPPED_LOSS_PER_HA_YEAR;
   const nothingFits = designs.every((d) => !d.admissible);
   const near = v.memberTotals.filter((row) => {
     const least = Math.min(...row.filter((_, d) => nothingFits || designs[d].admissible));
@@ -61,8 +69,8 @@ export function sayVerdict(v: VerdictInput): Verdict {
   return {
     designId: best.id,
     headline: nothingFits
-      ? `Nothing fits what you allow; nearest to it: ${headline(best, o, v.unlimitedLabel !== undefined).replace(/^./, (c) => c.toLowerCase())}`
-      : headline(best, o, v.unlimitedLabel !== undefined),
+      ? `Nothing fits what you allow; nearest to it: ${headline(best, o, v.unlimitedLabel !== undefined, unmapped).replace(/^./, (c) => c.toLowerCase())}`
+      : headline(best, o, v.unlimitedLabel !== undefined, unmapped),
     why: [
       ...(nothingFits
         ? [sayLimits(o)]

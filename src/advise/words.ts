@@ -51,9 +51,11 @@ export const inSentence = (label: string): string =>
 export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** "Take one sample per 5 acres: 32 samples, about 1,080 USD, 5 hours." */
-export function headline(d: DesignOutcome, o: AdviceOptions, limited = false): string {
+export function headline(d: DesignOutcome, o: AdviceOptions, limited = false, unmapped = false): string {
   const bill = `about ${sayMoney(d.cost.total, o)}, ${sayHours(d.cost.hours)}`;
   if (d.kind === 'whole') {
+    if (unmapped && !limited)
+      return `No grid that pays can map this field: take one mixed sample of the whole field (${d.coresPerSample} cores, ${bill}) and a few close pairs of stops to learn its pattern.`;
     const start = limited
       ? 'Within your limits: one mixed sample of the whole field'
       : 'One mixed sample of the whole field is enough';

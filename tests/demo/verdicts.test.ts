@@ -14,6 +14,7 @@ describe('the demo farm’s four fields get four answers', () => {
   it('Kettle Flat hardly varies: one mixed sample', () => {
     expect(chosenOf(on('kettle-flat')).kind).toBe('whole');
     expect(on('kettle-flat').review?.call).toBe('relax');
+    expect(on('kettle-flat').verdict.headline).toMatch(/^One mixed sample of the whole field is enough/);
   });
 
   it('Long Reach varies gradually: a grid of at least 20 samples', () => {
@@ -30,6 +31,8 @@ describe('the demo farm’s four fields get four answers', () => {
     const chosen = chosenOf(on('patchwork'));
     expect(chosen.kind).not.toBe('grid');
     expect(chosen.samples).toBeLessThanOrEqual(5);
+    // Not "enough", as on even ground: the loss stays, and close pairs are asked for.
+    expect(on('patchwork').verdict.headline).toMatch(/^No grid that pays can map this field/);
   });
 
   it('Three Benches lie in bands: a sample for each', () => {
