@@ -67,8 +67,7 @@ const isEmpty = (file: Express.Multer.File): boolean => file.originalname === ''
 /** A name fit to show: no folders, no control characters, not too long. */
 export function cleanName(name: string): string {
   const last = name.split(/[\\/]/).at(-1) ?? '';
-  // eslint-disable-next-line no-control-regex
-  const plain = last.replace(/[\u0000-\u001f\u007f]/g, '').slice(0, 120);
+  const plain = last.replace(/\p{Cc}/gu, '').slice(0, 120);
   return plain || 'unnamed file';
 }
 

@@ -1,6 +1,7 @@
-import { area, curveMonotoneX, line, scaleLinear } from 'd3';
+import { scaleLinear } from 'd3';
 import type { DesignKind, Interval } from '../../src/advise/advice.ts';
 import { valueAxis } from './axes.ts';
+import { densityPaths } from './densityCurve.ts';
 import { densityAxis, densityScale, type DensityScale } from './densityScale.ts';
 import { placeLabels } from './labels.ts';
 import { chartLayout, plotBottom, plotRight, type ChartSize, type Layout } from './layout.ts';
@@ -125,20 +126,9 @@ export function costChart(
 
 function curves(grids: readonly CostPoint[], x: DensityScale, y: Y): string {
   if (grids.length < 2) return '';
-  const band = area<CostPoint>()
-    .x((p) => x(p.areaPerSample))
-    .y0((p) => y(p.total.low))
-    .y1((p) => y(p.total.high))
-    .curve(curveMonotoneX)
-    .digits(2);
-  const curve = (value: (p: CostPoint) => number) =>
-    line<CostPoint>()
-      .x((p) => x(p.areaPerSample))
-      .y((p) => y(value(p)))
-      .curve(curveMonotoneX)
-      .digits(2)(grids) ?? '';
+  const { band, curve } = densityPaths(grids, x, y);
   return [
-    element('path', { class: 'band total', d: band(grids) ?? '' }),
+    element('path', { class: 'band total', d: band((p) => p.total) }),
     element('path', { class: 'curve loss', d: curve((p) => p.loss) }),
     element('path', { class: 'curve sampling', d: curve((p) => p.sampling) }),
     element('path', { class: 'curve total', d: curve((p) => p.total.mid) }),

@@ -1,6 +1,7 @@
-import { area, curveMonotoneX, line, scaleLinear } from 'd3';
+import { line, scaleLinear } from 'd3';
 import type { DesignKind, Interval } from '../../src/advise/advice.ts';
 import { valueAxis } from './axes.ts';
+import { densityPaths } from './densityCurve.ts';
 import { densityAxis, densityScale, type DensityScale } from './densityScale.ts';
 import { placeLabels } from './labels.ts';
 import { chartLayout, plotBottom, type ChartSize, type Layout } from './layout.ts';
@@ -98,22 +99,11 @@ export function errorChart(
 
 function gridCurve(grids: readonly ErrorPoint[], x: DensityScale, y: (v: number) => number): string {
   if (grids.length < 2) return '';
-  const band = area<ErrorPoint>()
-    .x((p) => x(p.areaPerSample))
-    .y0((p) => y(p.typical.low))
-    .y1((p) => y(p.typical.high))
-    .curve(curveMonotoneX)
-    .digits(2);
-  const curve = (value: (p: ErrorPoint) => number) =>
-    line<ErrorPoint>()
-      .x((p) => x(p.areaPerSample))
-      .y((p) => y(value(p)))
-      .curve(curveMonotoneX)
-      .digits(2);
+  const { band, curve } = densityPaths(grids, x, y);
   return [
-    element('path', { class: 'band grid', d: band(grids) ?? '' }),
-    element('path', { class: 'curve grid bad-spot', d: curve((p) => p.badSpot)(grids) ?? '' }),
-    element('path', { class: 'curve grid typical', d: curve((p) => p.typical.mid)(grids) ?? '' }),
+    element('path', { class: 'band grid', d: band((p) => p.typical) }),
+    element('path', { class: 'curve grid bad-spot', d: curve((p) => p.badSpot) }),
+    element('path', { class: 'curve grid typical', d: curve((p) => p.typical.mid) }),
   ].join('');
 }
 
