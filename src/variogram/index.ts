@@ -1,4 +1,5 @@
 export * from './structure.ts';
+export * from './anisotropy.ts';
 export * from './experimental.ts';
 export * from './leastSquares.ts';
 export * from './likelihood.ts';
