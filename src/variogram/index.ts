@@ -5,4 +5,6 @@ export * from './leastSquares.ts';
 export * from './likelihood.ts';
 export * from './minimise.ts';
 export * from './cholesky.ts';
+export * from './tridiagonal.ts';
+export * from './reducedCorrelation.ts';
 export * from './neighbours.ts';
