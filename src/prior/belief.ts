@@ -15,6 +15,8 @@ export interface Member {
   readonly meanSd: number;
   /** Coefficient of variation on the user's scale, a fraction. */
   readonly cv: number;
+  /** Prediction of the target the samples were asked for (the field's mean) on the working scale, and its variance. */
+  readonly target?: { readonly mean: number; readonly variance: number };
 }
 
 /** A weighted ensemble made even: every member weighs the same. */
@@ -39,8 +41,6 @@ export interface BeliefOptions {
   readonly seed?: number;
   /** Members of the resulting ensemble. */
   readonly members?: number;
-  /** Draws of range and nugget per round of importance sampling. */
-  readonly draws?: number;
 }
 
 /**

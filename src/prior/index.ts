@@ -11,5 +11,5 @@ export {
   type Member,
   type Sample,
 } from './belief.ts';
-export { updateBelief } from './update.ts';
+export * from './update.ts';
 export * from './answers.ts';
