@@ -6,6 +6,12 @@ import type { ColumnUse } from '../read/records.ts';
 import type { Problem } from '../read/problem.ts';
 import type { Frame } from '../field/frame.ts';
 import type { Region } from '../field/geometry.ts';
+import type { OutlierKind } from '../clean/outliers.ts';
+import type { NestedSample } from '../describe/nestedSample.ts';
+import type { WorkingScale } from '../describe/scale.ts';
+import type { GridShape } from '../design/grid.ts';
+import type { ZoneMap } from '../design/zones.ts';
+import type { ModelKind } from '../variogram/structure.ts';
 import type { AdviceOptions } from './options.ts';
 
 /** A middle value with the bounds of the belief's 80 % interval (10th and 90th percentiles). */
@@ -15,7 +21,7 @@ export interface Interval {
   readonly high: number;
 }
 
-export type DesignKind = 'whole' | 'zones' | 'grid';
+export type DesignKind = 'whole' | 'zones' | 'grid' | 'cells' | 'infill';
 
 /** What a file brought: shown in the reading report. */
 export interface InputReport {
@@ -28,7 +34,7 @@ export interface InputReport {
 }
 
 export interface VariogramModelSummary {
-  readonly kind: 'spherical' | 'exponential';
+  readonly kind: ModelKind;
   readonly nugget: number;
   readonly partialSill: number;
   /** Distance at which the structured part is (spherical) or is within 5 % of (exponential) its sill. */
@@ -57,8 +63,8 @@ export interface AnalyteAdvice {
   readonly label: string;
   /** Unit of `summary` and `belief.mean`: `mg/kg`, `%`, `pH`, `cmol(+)/kg`, … */
   readonly unit: string;
-  /** Working scale; errors are in per cent of the value on `log`, in `unit` on `raw`. */
-  readonly scale: 'raw' | 'log';
+  /** Working scale; errors are in per cent of the value on `log`, in `unit` otherwise. */
+  readonly scale: WorkingScale;
   readonly scaleWhy: string;
   readonly errorUnit: string;
   readonly summary?: {
@@ -87,9 +93,24 @@ export interface AnalyteAdvice {
   readonly structure: {
     readonly kind: StructureKind;
     readonly sentence: string;
+    /** What to do next about it. */
+    readonly next: string;
+    /** A small sample that would tell more. */
+    readonly nestedSample?: NestedSample;
     readonly moranI?: number;
     readonly moranP?: number;
   };
+  /** Points that ask for a second look: kept unless the user sets them aside by `key`. */
+  readonly standOut: readonly {
+    readonly key: string;
+    /** Row in the file of test points. */
+    readonly row: number;
+    readonly kind: OutlierKind;
+    readonly value: number;
+    readonly xM: number;
+    readonly yM: number;
+    readonly sentence: string;
+  }[];
   /** Expected money lost to wrong rates, per hectare and year, per design id; absent when no rate equation is known. */
   readonly lossPerHaYear?: Readonly<Record<string, Interval>>;
   readonly rateSource?: string;
@@ -99,6 +120,8 @@ export interface AnalyteAdvice {
 export interface DesignError {
   readonly typical: Interval;
   readonly badSpot: number;
+  /** Of maps: the typical error when each cell takes its own sample's value instead of the interpolated one. */
+  readonly ownCell?: Interval;
 }
 
 export interface DesignOutcome {
@@ -114,7 +137,9 @@ export interface DesignOutcome {
   readonly spacingM?: number;
   readonly coresPerSample: number;
   /** What the zones are drawn from; absent for other designs. */
-  readonly zonesFrom?: 'soil units' | 'yield' | 'not drawn yet';
+  readonly zonesFrom?: ZoneMap['from'];
+  /** How a grid's stops are laid, and the other ways with their errors over the best's. */
+  readonly placements?: readonly { readonly shape: GridShape; readonly relativeError: number }[];
   readonly cost: {
     readonly laboratory: number;
     readonly labour: number;

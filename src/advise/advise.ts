@@ -1,14 +1,19 @@
+import type { MapGround } from '../design/index.ts';
 import { areaHa, regionBounds, spreadNodes } from '../field/index.ts';
+import type { Belief, Member } from '../prior/index.ts';
 import { analyteCatalogue } from '../read/index.ts';
 import { reviewSpacing } from '../review/index.ts';
 import { rateEquationOf, samplingCost } from '../value/index.ts';
 import type { Advice, AnalyteAdvice, DesignOutcome, SpacingReview } from './advice.ts';
-import { studyAnalyte, type AnalyteStudy } from './analyte.ts';
-import { listCandidates, type Candidate } from './candidates.ts';
+import { studyAnalyte } from './analyte.ts';
+import { formBeliefs } from './beliefs.ts';
+import { isMap, listCandidates, type Candidate } from './candidates.ts';
 import type { FieldInput } from './fieldInput.ts';
-import { intervalOf, judge, type Judgement } from './judge.ts';
+import { axesOver, fieldErrors } from './fieldErrors.ts';
+import { intervalOf, judge, samplingOf, type Judgement } from './judge.ts';
 import type { AdviceOptions } from './options.ts';
 import type { Progress } from './request.ts';
+import { prepareSeries } from './series.ts';
 import { layStops } from './stops.ts';
 import { saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
 import { yieldRangeHints, yieldSurface } from './yieldLayer.ts';
@@ -54,35 +59,58 @@ export function advise(
   const b = regionBounds(field.region);
   const lengthM = Math.hypot(b.maxX - b.minX, b.maxY - b.minY);
   const fieldNodes = spreadNodes(field.region, FIELD_NODES);
-  const errorNodes = spreadNodes(field.region, ERROR_NODES);
 
   progress(0.02, 'yield');
   const surface = yieldSurface(field, fieldNodes);
   const hints = yieldRangeHints(field, lengthM);
-  progress(0.06, 'designs');
-  const candidates = listCandidates(field, fieldNodes, surface, options);
-
-  const series = seriesToStudy(field);
+  progress(0.05, 'variation');
+  const aside = new Set(options.setAside);
+  const series = seriesToStudy(field).map((s) =>
+    prepareSeries(
+      s,
+      field.tests?.xy,
+      field.answers,
+      hints,
+      (place) => aside.has(`${s.id}:${field.tests?.rows[place]}`),
+      options.scales[s.id],
+    ),
+  );
+  const formed = formBeliefs(series, fieldNodes, options.seed, (share) =>
+    progress(0.05 + 0.4 * share, 'variation'),
+  );
+  const studies = series.map((s, i) =>
+    studyAnalyte(s, formed[i], field.tests?.rows ?? [], lengthM, options.seed + i),
+  );
+  progress(0.5, 'designs');
   const crop = field.answers.crop ?? 'corn-soybean';
-  const studies: AnalyteStudy[] = [];
-  const judgements: Judgement[] = [];
-  series.forEach((s, i) => {
-    progress(0.1 + (0.85 * i) / series.length, s.label);
-    const study = studyAnalyte(s, field.tests?.xy, field.answers, hints, lengthM, options.seed + i);
-    const equation = rateEquationOf(s.id, crop, s.extractant);
-    studies.push(study);
-    judgements.push(
-      judge(
-        study,
-        candidates,
-        errorNodes,
-        fieldNodes,
-        equation,
-        options,
-        equation ? MONEY_MEMBERS : OTHER_MEMBERS,
-        options.seed + i,
-      ),
-    );
+  const equations = series.map((s) => rateEquationOf(s.id, crop, s.extractant));
+  const ground: MapGround = {
+    blocks: spreadNodes(field.region, ERROR_NODES),
+    fieldNodes,
+    blockM: options.blockM,
+  };
+  const main = Math.max(
+    0,
+    equations.findIndex((e) => e !== undefined),
+  );
+  const candidates = listCandidates(field, fieldNodes, surface, options, {
+    member: middleMember(studies[main].belief),
+    ground,
+    sampling: samplingOf(studies[main].belief.labVariance, options),
+  });
+  const axes = axesOver(
+    studies.flatMap((s) => s.belief.members),
+    studies.flatMap((s) =>
+      [options.coresPerStop, options.coresPerZone].map(samplingOf(s.belief.labVariance, options)),
+    ),
+  );
+  const errors = fieldErrors(candidates, ground, axes, (d) =>
+    progress(0.52 + (0.3 * d) / candidates.length, candidates[d].label),
+  );
+  const judgements = studies.map((study, i) => {
+    progress(0.82 + (0.13 * i) / studies.length, study.advice.label);
+    const count = equations[i] ? MONEY_MEMBERS : OTHER_MEMBERS;
+    return judge(study, candidates, errors, equations[i], options, count, options.seed + i);
   });
 
   progress(0.96, 'verdict');
@@ -113,7 +141,8 @@ export function advise(
     label: c.label,
     samples: c.samples,
     haPerSample: hectares / c.samples,
-    spacingM: c.kind === 'grid' ? c.grid.spacingM : undefined,
+    spacingM: isMap(c) ? c.grid.spacingM : undefined,
+    placements: isMap(c) && c.kind === 'grid' ? c.placements : undefined,
     coresPerSample: c.cores,
     zonesFrom: c.kind === 'zones' ? c.map.from : undefined,
     cost: { ...costs[d], perHa: costs[d].total / hectares, perHaYear: yearly[d] },
@@ -134,7 +163,7 @@ export function advise(
       lossPerHaYear: Object.fromEntries(
         candidates.map((c, d) => [c.id, intervalOf(judgements[a].losses[d], true)]),
       ),
-      rateSource: rateEquationOf(s.id, crop, series[a].extractant)!.source,
+      rateSource: equations[a]!.source,
     };
   });
 
@@ -192,6 +221,9 @@ function seriesToStudy(field: FieldInput) {
     ...reaction.map(({ id, label, unit }) => ({ id, label, unit, extractant: undefined })),
   ];
 }
+
+/** The member with the middle range. */
+const middleMember = ({ members }: Belief): Member => members[members.length >> 1];
 
 function whyNot(c: Candidate, total: number, o: AdviceOptions): string | undefined {
   if (o.budget > 0 && total > o.budget) return 'over the budget';

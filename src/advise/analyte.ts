@@ -1,47 +1,38 @@
+import { findOutliers } from '../clean/index.ts';
 import {
-  chooseScale,
   cvInterval,
   cvIntervalLog,
   moments,
   moranTest,
+  neighbourSpacingM,
   normalQuantile,
   seededRandom,
+  structureTest,
   weightedQuantile,
   type CvInterval,
-  type Scale,
+  type WorkingScale,
+  type WorkingTransform,
 } from '../describe/index.ts';
+import { overMembers, type Belief, type Sample } from '../prior/index.ts';
 import {
-  makePrior,
-  overMembers,
-  priorBelief,
-  priorOf,
-  updateBelief,
-  type Answers,
-  type Belief,
-  type RangeHint,
-  type Sample,
-} from '../prior/index.ts';
-import {
-  EXACT_POINTS,
   defaultCutoffM,
   experimentalVariogram,
   fitLeastSquares,
-  fitLikelihood,
-  prepareLikelihood,
+  restrictedLogLikelihood,
   semivariance,
+  type LikelihoodFit,
   type ModelKind,
 } from '../variogram/index.ts';
 import type { AnalyteAdvice, VariogramChart } from './advice.ts';
-import type { TestSeries } from './fieldInput.ts';
+import { FIT_FROM, type Formed } from './beliefs.ts';
+import { LEAST_VALUES, type PreparedSeries } from './series.ts';
 import { inSentence } from './words.ts';
-
-/** Fewest values an update of the belief is tried with. */
-const LEAST_VALUES = 3;
 
 /** One property studied: what its chart shows and the belief that the designs are judged by. */
 export interface AnalyteStudy {
   readonly id: string;
-  readonly scale: Scale;
+  readonly scale: WorkingScale;
+  readonly working: WorkingTransform;
   readonly belief: Belief;
   /** Measured values on the working scale, when they could update the belief. */
   readonly sample?: Sample;
@@ -55,43 +46,22 @@ const capped = (i: CvInterval): CvInterval => ({ ...i, high: Math.min(i.high, MO
 
 const kinds: readonly ModelKind[] = ['spherical', 'exponential'];
 
-/** Describes one property, fits its variogram and forms the belief about it. */
+/**
+ * Describes one property: its values, variogram, belief, structure, and the points that stand out.
+ * @param rows row in the file of each test place
+ */
 export function studyAnalyte(
-  series: Pick<TestSeries, 'id' | 'label' | 'unit'> & Partial<TestSeries>,
-  xy: Float64Array | undefined,
-  answers: Answers,
-  hints: readonly RangeHint[],
+  series: PreparedSeries,
+  { belief, fits }: Formed,
+  rows: ArrayLike<number>,
   fieldLengthM: number,
   seed: number,
 ): AnalyteStudy {
-  const kept: number[] = [];
-  if (series.values && xy) series.values.forEach((v, i) => Number.isFinite(v) && kept.push(i));
-  const values = kept.map((i) => series.values![i]);
-  const summary = values.length > 0 ? moments(values) : undefined;
-  const varies =
-    summary !== undefined && summary.max - summary.min > 1e-9 * Math.max(1, Math.abs(summary.mean));
-  const usable = varies && values.length >= LEAST_VALUES;
-  // Values that cannot update the belief have no say in its scale either.
-  const { scale, why } = chooseScale(usable ? values : [], priorOf(series.id).usualScale);
-  const sample: Sample | undefined = usable
-    ? {
-        xy: Float64Array.from(kept.flatMap((i) => [xy![2 * i], xy![2 * i + 1]])),
-        z: Float64Array.from(values, scale === 'log' ? Math.log : (v) => v),
-      }
-    : undefined;
-
-  const prior = makePrior(
-    series.id,
-    scale,
-    answers,
-    hints,
-    usable && summary!.mean > 0 ? summary!.mean : undefined,
-  );
-  const belief = sample ? updateBelief(prior, scale, sample, { seed }) : priorBelief(prior, scale, { seed });
+  const { scale, working, sample, values, summary } = series;
   const restsOn = [
     ...(sample
       ? [
-          `${sample.z.length} test points, by restricted likelihood (${sample.z.length > EXACT_POINTS ? 'Vecchia’s approximation' : 'exact'}), each sample taken as a composite.`,
+          `${sample.z.length} test points, by exact restricted likelihood, each sample taken as a composite (${Math.round(belief.effectiveSampleSize)} of ${belief.draws.toLocaleString('en')} draws carry the weight, after ${belief.rounds} round${belief.rounds > 1 ? 's' : ''}).`,
         ]
       : values.length > 0
         ? [
@@ -100,13 +70,12 @@ export function studyAnalyte(
               : `All ${values.length} values are alike, which says nothing of how the field varies; check whether they are a default or a detection limit.`,
           ]
         : ['No test points for this property.']),
-    ...prior.restsOn,
+    ...series.prior.restsOn,
   ];
   // One deviate a member spreads what is not known of the mean over the ensemble.
   const deviate = (i: number) => normalQuantile(((i + 0.5) * 0.6180339887498949) % 1);
   const spread = new Map(belief.members.map((m, i) => [m, m.mean + m.meanSd * deviate(i)]));
-  const meanOf = (m: Belief['members'][number]) =>
-    scale === 'log' ? Math.exp(spread.get(m)! + m.sill / 2) : spread.get(m)!;
+  const meanOf = (m: Belief['members'][number]) => working.meanOf(spread.get(m)!, m.sill);
   const cv = () =>
     scale === 'log'
       ? cvIntervalLog(values.length, moments(values.map(Math.log)).sd)
@@ -114,6 +83,7 @@ export function studyAnalyte(
   return {
     id: series.id,
     scale,
+    working,
     belief,
     sample,
     advice: {
@@ -121,11 +91,11 @@ export function studyAnalyte(
       label: series.label,
       unit: series.unit,
       scale,
-      scaleWhy: why,
+      scaleWhy: series.scaleWhy,
       errorUnit: scale === 'log' ? '%' : series.unit,
       summary:
         summary && values.length > 1 && summary.mean > 0
-          ? { ...summary, belowDetection: series.belowDetection ?? 0, cv: capped(cv()) }
+          ? { ...summary, belowDetection: series.belowDetection, cv: capped(cv()) }
           : undefined,
       belief: {
         cv: overMembers(belief, (m) => m.cv),
@@ -136,14 +106,38 @@ export function studyAnalyte(
         effectiveSampleSize: belief.effectiveSampleSize,
         restsOn,
       },
-      variogram: variogramChart(belief, sample, fieldLengthM),
-      structure: structureOf(series.label, sample, seed),
+      variogram: variogramChart(belief, sample, fits, fieldLengthM),
+      structure: structureOf(series.label, sample, belief, fits, seed),
+      standOut: standOut(series, rows, seed),
     },
   };
 }
 
-function variogramChart(belief: Belief, sample: Sample | undefined, fieldLengthM: number): VariogramChart {
-  const enough = sample !== undefined && sample.z.length >= 10;
+/** Points that ask for a second look; none is set aside here. */
+function standOut(series: PreparedSeries, rows: ArrayLike<number>, seed: number): AnalyteAdvice['standOut'] {
+  if (!series.sample) return [];
+  const { xy, z } = series.sample;
+  return findOutliers(xy, z, seededRandom(seed), {
+    values: series.values,
+    unit: series.unit === 'mg/kg' ? 'ppm' : series.unit,
+  }).map(({ index, kind, value, sentence }) => ({
+    key: `${series.id}:${rows[series.kept[index]]}`,
+    row: rows[series.kept[index]],
+    kind,
+    value,
+    xM: xy[2 * index],
+    yM: xy[2 * index + 1],
+    sentence,
+  }));
+}
+
+function variogramChart(
+  belief: Belief,
+  sample: Sample | undefined,
+  fits: readonly LikelihoodFit[],
+  fieldLengthM: number,
+): VariogramChart {
+  const enough = sample !== undefined && sample.z.length >= FIT_FROM;
   const cutoffM = enough ? defaultCutoffM(sample.xy) * 1.5 : fieldLengthM / 2;
   const bins = enough ? experimentalVariogram(sample.xy, sample.z, { cutoffM, widthM: cutoffM / 12 }) : [];
   const even = belief.members.map(() => 1);
@@ -169,16 +163,7 @@ function variogramChart(belief: Belief, sample: Sample | undefined, fieldLengthM
   });
   if (!enough) return { bins, band };
   const squares = kinds.map((k) => fitLeastSquares(bins, k)).filter((f) => f !== undefined);
-  const likelihood = prepareLikelihood(sample.xy, sample.z);
-  const scout =
-    sample.z.length > 150
-      ? prepareLikelihood(sample.xy, sample.z, { exactPoints: 0, neighbours: 15 })
-      : likelihood;
-  const likely = kinds
-    .map((k) => fitLikelihood(likelihood, k, [cutoffM / 40, cutoffM * 6], { scout }))
-    .filter((f) => f !== undefined);
-  const best =
-    likely.length > 0 ? likely.reduce((a, b) => (b.logLikelihood > a.logLikelihood ? b : a)) : undefined;
+  const best = fits.at(0);
   return {
     bins: bins.map(({ distanceM, gamma, pairs }) => ({ distanceM, gamma, pairs })),
     band,
@@ -194,32 +179,43 @@ function variogramChart(belief: Belief, sample: Sample | undefined, fieldLengthM
   };
 }
 
-function structureOf(label: string, sample: Sample | undefined, seed: number): AnalyteAdvice['structure'] {
+function structureOf(
+  label: string,
+  sample: Sample | undefined,
+  belief: Belief,
+  fits: readonly LikelihoodFit[],
+  seed: number,
+): AnalyteAdvice['structure'] {
   if (!sample)
     return {
       kind: 'no points',
       sentence: `No test points tell how ${inSentence(label)} is laid out in this field.`,
+      next: 'Sample it once and give the results here: they say whether a grid can map it.',
     };
-  const test = moranTest(sample.xy, sample.z, seededRandom(seed), {
-    permutations: sample.z.length > 600 ? 99 : 499,
+  const moran = moranTest(sample.xy, sample.z, seededRandom(seed));
+  const pure = fits.length > 0 ? pureNuggetLogLikelihood(sample.z) : undefined;
+  const verdict = structureTest({
+    n: sample.z.length,
+    moran,
+    nuggetShare: overMembers(belief, (m) => m.nuggetShare),
+    rangeM: overMembers(belief, (m) => m.effectiveRangeM),
+    neighbourSpacingM: neighbourSpacingM(sample.xy) ?? 1,
+    logLikelihoodGain: pure === undefined ? undefined : Math.max(0, fits[0].logLikelihood - pure),
   });
-  const n = sample.z.length;
-  const figures = test ? { moranI: test.i, moranP: test.p } : {};
-  if (!test || (n < 50 && test.p > 0.05))
-    return {
-      kind: 'too few to tell',
-      sentence: `${n} points are too few to tell a pattern from chance${test ? ` (Moran’s I ${test.i.toFixed(2)}, p ${test.p.toFixed(2)})` : ''}; a dozen pairs of stops 20 to 40 m (65 to 130 ft) apart beside the next grid’s stops would show it.`,
-      ...figures,
-    };
-  if (test.p <= 0.05)
-    return {
-      kind: 'structured',
-      sentence: `Near points are alike (Moran’s I ${test.i.toFixed(2)}, p ${test.p.toFixed(3)} by permutation), so a grid can map it.`,
-      ...figures,
-    };
   return {
-    kind: 'none at this spacing',
-    sentence: `Neighbours at this spacing are no more alike than any two points (Moran’s I ${test.i.toFixed(2)}, p ${test.p.toFixed(2)}): this grid cannot map it; zones, or a few pairs of stops 20 to 40 m (65 to 130 ft) apart, can show more.`,
-    ...figures,
+    kind: verdict.kind,
+    sentence: verdict.sentence,
+    next: verdict.next,
+    nestedSample: verdict.nestedSample,
+    moranI: moran?.i,
+    moranP: moran?.p,
   };
+}
+
+/** Restricted log-likelihood of values that are independent: the model without structure. */
+function pureNuggetLogLikelihood(z: Float64Array): number {
+  const n = z.length;
+  const mean = z.reduce((s, v) => s + v, 0) / n;
+  const residualSS = z.reduce((s, v) => s + (v - mean) ** 2, 0);
+  return restrictedLogLikelihood({ n, logDet: 0, oneRone: n, mean, residualSS }, residualSS / (n - 1));
 }

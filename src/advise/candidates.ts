@@ -1,37 +1,76 @@
 import {
   gridCandidates,
-  gridStops,
+  gridCellCores,
+  infillCandidates,
+  infillStops,
+  mapErrors,
+  noiseRatio,
+  placements,
   soilUnitZones,
+  splitNugget,
   undrawnZones,
   wholeField,
   yieldZones,
+  type GridShape,
   type GridStops,
+  type MapGround,
+  type MapSamples,
+  type SamplingOptions,
   type ZoneMap,
 } from '../design/index.ts';
 import { areaHa, type FlatPositions } from '../field/index.ts';
+import { compositeSamples } from '../krige/index.ts';
+import type { Member } from '../prior/index.ts';
 import type { AdviceOptions } from './options.ts';
 import type { FieldInput } from './fieldInput.ts';
 
-/** A design to be compared: stops of a grid, or a map of zones with a composite for each. */
-export type Candidate =
-  | {
-      readonly kind: 'grid';
-      readonly id: string;
-      readonly label: string;
-      readonly samples: number;
-      readonly cores: number;
-      readonly places: number;
-      readonly grid: GridStops;
-    }
-  | {
-      readonly kind: 'whole' | 'zones';
-      readonly id: string;
-      readonly label: string;
-      readonly samples: number;
-      readonly cores: number;
-      readonly places: number;
-      readonly map: ZoneMap;
-    };
+interface CandidateBase {
+  readonly id: string;
+  readonly label: string;
+  readonly samples: number;
+  readonly cores: number;
+  /** Places to walk to. */
+  readonly places: number;
+}
+
+/** A way of laying the same number of stops, with its error over that of the best. */
+export interface Placement {
+  readonly shape: GridShape;
+  readonly relativeError: number;
+}
+
+/** A map from samples at stops: a grid, composites of its cells, or new stops beside last time's points. */
+export interface MapCandidate extends CandidateBase {
+  readonly kind: 'grid' | 'cells' | 'infill';
+  readonly grid: GridStops;
+  /** Every sample the map is made from, old ones too. */
+  readonly pulled: MapSamples;
+  /** The ways of laying them that fit, best first; of a grid. */
+  readonly placements: readonly Placement[];
+}
+
+/** A map of zones with a composite for each; the whole field is one. */
+export interface ZoneCandidate extends CandidateBase {
+  readonly kind: 'whole' | 'zones';
+  readonly map: ZoneMap;
+}
+
+export type Candidate = MapCandidate | ZoneCandidate;
+
+export const isMap = (c: Candidate): c is MapCandidate => 'pulled' in c;
+
+/** What placements are compared under: the middle of the belief that matters most. */
+export interface Typical {
+  readonly member: Member;
+  readonly ground: MapGround;
+  readonly sampling: (cores: number) => SamplingOptions;
+}
+
+/** Cells are sampled whole at most this many a field: beyond, walking every cell is not what anyone does. Judgement of this project. */
+const MOST_CELLS = 48;
+/** New stops beside last time's points, as shares of their number. */
+const INFILL_SHARES = [0.1, 0.25, 0.5];
+const MOST_INFILL = 40;
 
 /** Everything to compare in a field, coarsest first. */
 export function listCandidates(
@@ -39,17 +78,9 @@ export function listCandidates(
   fieldNodes: FlatPositions,
   yieldSurface: Float64Array | undefined,
   options: AdviceOptions,
+  typical: Typical,
 ): readonly Candidate[] {
   const hectares = areaHa(field.region);
-  const zone = (map: ZoneMap, id: string, label: string): Candidate => ({
-    kind: 'zones',
-    id,
-    label,
-    samples: map.zones,
-    cores: options.coresPerZone,
-    places: map.zones * options.coresPerZone,
-    map,
-  });
   const out: Candidate[] = [
     {
       kind: 'whole',
@@ -60,7 +91,69 @@ export function listCandidates(
       places: options.coresWholeField,
       map: wholeField(fieldNodes),
     },
+    ...zoneCandidates(field, fieldNodes, yieldSurface, options),
   ];
+  const unit = options.unitSystem === 'us' ? 'acre' : 'hectare';
+  for (const c of gridCandidates(hectares, options.unitSystem)) {
+    const size = c.nominal === 1 ? unit : `${c.nominal} ${unit}s`;
+    const { grid, ways } = bestPlacement(field, c.stops, options, typical);
+    out.push({
+      kind: 'grid',
+      id: c.id,
+      label: `one sample per ${size}`,
+      samples: c.stops,
+      cores: options.coresPerStop,
+      places: c.stops,
+      grid,
+      pulled: { kind: 'stops', xy: grid.xy, radiusM: options.stopRadiusM, cores: options.coresPerStop },
+      placements: ways,
+    });
+    if (options.cells && c.stops <= MOST_CELLS)
+      out.push({
+        kind: 'cells',
+        id: `cells-${c.nominal}`,
+        label: `one mixed sample per cell of ${size}`,
+        samples: c.stops,
+        cores: options.coresPerZone,
+        places: c.stops * options.coresPerZone,
+        grid,
+        pulled: {
+          kind: 'cells',
+          xy: grid.xy,
+          coresOf: gridCellCores(field.region, grid.xy, options.coresPerZone),
+        },
+        placements: [],
+      });
+  }
+  if (options.reuseOldPoints && field.tests)
+    out.push(...infillDesigns(field, field.tests.xy, options, typical));
+  return out.sort((a, b) => a.samples - b.samples || KIND_ORDER[a.kind] - KIND_ORDER[b.kind]);
+}
+
+const KIND_ORDER: Readonly<Record<Candidate['kind'], number>> = {
+  whole: 0,
+  zones: 1,
+  infill: 2,
+  cells: 3,
+  grid: 4,
+};
+
+function zoneCandidates(
+  field: FieldInput,
+  fieldNodes: FlatPositions,
+  yieldSurface: Float64Array | undefined,
+  options: AdviceOptions,
+): readonly ZoneCandidate[] {
+  const zone = (map: ZoneMap, id: string, label: string): ZoneCandidate => ({
+    kind: 'zones',
+    id,
+    label,
+    samples: map.zones,
+    cores: options.coresPerZone,
+    places: map.zones * options.coresPerZone,
+    map,
+  });
+  const out: ZoneCandidate[] = [];
   const bySoil = field.soilUnits.length > 1 ? soilUnitZones(fieldNodes, field.soilUnits) : undefined;
   if (bySoil) out.push(zone(bySoil, 'zones-soil', `${bySoil.zones} zones by soil unit`));
   if (yieldSurface)
@@ -71,16 +164,86 @@ export function listCandidates(
   if (!bySoil && !yieldSurface)
     for (let k = 2; k <= options.maxZones; k++)
       out.push(zone(undrawnZones(fieldNodes, k), `zones-${k}`, `${k} zones you draw yourself`));
-  const unit = options.unitSystem === 'us' ? 'acre' : 'hectare';
-  for (const c of gridCandidates(hectares, options.unitSystem))
-    out.push({
-      kind: 'grid',
-      id: c.id,
-      label: c.nominal === 1 ? `one sample per ${unit}` : `one sample per ${c.nominal} ${unit}s`,
-      samples: c.stops,
-      cores: options.coresPerStop,
-      places: c.stops,
-      grid: gridStops(field.region, c.stops),
+  return out;
+}
+
+/** The placement that errs least under the typical member: square or triangular lattice, or spatial coverage. */
+function bestPlacement(
+  field: FieldInput,
+  stops: number,
+  options: AdviceOptions,
+  { member, ground, sampling }: Typical,
+): { readonly grid: GridStops; readonly ways: readonly Placement[] } {
+  const { anisotropy } = ground;
+  const found = placements(field.region, stops, {
+    insetM: options.stopRadiusM,
+    ...(anisotropy && { elongation: 1 / anisotropy.ratio, directionDeg: anisotropy.directionDeg }),
+  });
+  const tried = found
+    .map((grid) => {
+      const pulled = {
+        kind: 'stops',
+        xy: grid.xy,
+        radiusM: options.stopRadiusM,
+        cores: options.coresPerStop,
+      } as const;
+      const errors = mapErrors(pulled, ground, member.kind, member.effectiveRangeM);
+      const noise = noiseRatio(member, sampling(options.coresPerStop));
+      return { grid, error: Math.sqrt(errors(noise, 'interpolated').meanSquaredError) };
+    })
+    .sort((a, b) => a.error - b.error);
+  return {
+    grid: tried[0].grid,
+    ways: tried.map(({ grid, error }) => ({ shape: grid.shape, relativeError: error / tried[0].error })),
+  };
+}
+
+/** New stops where they lower the mean kriging variance most, last time's points kept. */
+function infillDesigns(
+  field: FieldInput,
+  oldXy: FlatPositions,
+  options: AdviceOptions,
+  { member, ground, sampling }: Typical,
+): readonly MapCandidate[] {
+  const old = oldXy.length / 2;
+  const counts = [
+    ...new Set(INFILL_SHARES.map((s) => Math.min(MOST_INFILL, Math.max(3, Math.round(s * old))))),
+  ];
+  const own = sampling(options.coresPerStop);
+  const cov = compositeSamples(member.kind, member.effectiveRangeM, member.sill * (1 - member.nuggetShare), {
+    radiusM: options.stopRadiusM,
+    cores: options.coresPerStop,
+    ...splitNugget(member, own),
+  });
+  const most = Math.max(...counts);
+  const offered = infillCandidates(field.region, 400, options.stopRadiusM);
+  return counts
+    .filter((count) => count <= offered.length / 2)
+    .map((count) => {
+      const { xy } = infillStops(oldXy, offered, ground.blocks, count, cov, {
+        blockM: options.blockM,
+        exchange: count === most || count <= 12,
+      });
+      return {
+        kind: 'infill' as const,
+        id: `infill-${count}`,
+        label: `${count} new stops beside last time’s ${old}`,
+        samples: count,
+        cores: options.coresPerStop,
+        places: count,
+        grid: {
+          xy,
+          placed: 'coverage' as const,
+          shape: 'coverage' as const,
+          spacingM: Math.sqrt((areaHa(field.region) * 10_000) / (old + count)),
+        },
+        pulled: {
+          kind: 'stops' as const,
+          xy: Float64Array.of(...oldXy, ...xy),
+          radiusM: options.stopRadiusM,
+          cores: options.coresPerStop,
+        },
+        placements: [],
+      };
     });
-  return out.sort((a, b) => a.samples - b.samples || (a.kind === 'zones' ? -1 : 1));
 }

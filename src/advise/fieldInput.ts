@@ -22,6 +22,8 @@ export interface FieldInput {
   readonly tests?: {
     /** The points studied. */
     readonly xy: FlatPositions;
+    /** Row in the file of each point studied. */
+    readonly rows: Uint32Array;
     readonly series: readonly TestSeries[];
     /** Places tested, of which those studied are all or a part. */
     readonly places: number;

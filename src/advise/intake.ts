@@ -166,6 +166,7 @@ function placeTests(table: PointTable, ground: Ground): Read<NonNullable<FieldIn
       xy: Float64Array.from(
         Array.from(studied).flatMap((i) => [checked.value.xy[2 * i], checked.value.xy[2 * i + 1]]),
       ),
+      rows: Uint32Array.from(studied, (i) => checked.value.rows[i]),
       series,
       places,
     },

@@ -1,21 +1,19 @@
 import { normalQuantile, seededRandom, weightedQuantile, type Random } from '../describe/index.ts';
 import {
-  blockVarianceInField,
-  gridAccuracy,
-  stopSamples,
+  mapAccuracy,
+  noiseRatio,
   zoneAccuracy,
   zoneEfficacy,
   zonesOfSamples,
   type DesignAccuracy,
   type SamplingOptions,
 } from '../design/index.ts';
-import type { FlatPositions } from '../field/index.ts';
-import { krigedFieldMean, pointSamples } from '../krige/index.ts';
 import { thin, type Member } from '../prior/index.ts';
 import { bestSingleRateLoss, expectedLoss, type RateEquation } from '../value/index.ts';
 import type { DesignError, Interval } from './advice.ts';
 import type { AnalyteStudy } from './analyte.ts';
-import type { Candidate } from './candidates.ts';
+import type { Candidate, ZoneCandidate } from './candidates.ts';
+import type { FieldErrors } from './fieldErrors.ts';
 import type { AdviceOptions } from './options.ts';
 
 /** One analyte's errors and losses: a row per design, a value per thinned member. */
@@ -36,12 +34,22 @@ export function intervalOf(values: ArrayLike<number>, mean = false): Interval {
   return { low: weightedQuantile(values, even, 0.1), mid, high: weightedQuantile(values, even, 0.9) };
 }
 
-/** Computes the error of every design, and what it costs in wrong rates, under each of `count` members. */
+/** How samples are pulled and read for one property. */
+export const samplingOf =
+  (labVariance: number, options: AdviceOptions) =>
+  (cores: number): SamplingOptions => ({
+    blockM: options.blockM,
+    stopRadiusM: options.stopRadiusM,
+    cores,
+    coresLearnt: options.coresPerStop,
+    labVariance,
+  });
+
+/** Reads off the error of every design, and works out what it costs in wrong rates, under each of `count` members. */
 export function judge(
   study: AnalyteStudy,
   candidates: readonly Candidate[],
-  errorNodes: FlatPositions,
-  fieldNodes: FlatPositions,
+  fieldErrors: FieldErrors,
   equation: RateEquation | undefined,
   options: AdviceOptions,
   count: number,
@@ -54,54 +62,51 @@ export function judge(
   const meanDeviate = members.map((_, i) =>
     normalQuantile((((i + 1) * 0.6180339887498949) % 1) * 0.998 + 0.001),
   );
-  const sampling = (cores: number): SamplingOptions => ({
-    blockM: options.blockM,
-    stopRadiusM: options.stopRadiusM,
-    cores,
-    coresLearnt: options.coresPerStop,
-    labVariance: study.belief.labVariance,
-  });
-  const onScreen = study.scale === 'log' ? (v: number) => 100 * Math.sqrt(Math.expm1(v)) : Math.sqrt;
-  const means = members.map((m) => fieldMeanOf(m, study, fieldNodes));
+  const sampling = samplingOf(study.belief.labVariance, options);
+  const toUser = study.working.inverse;
+  const means = members.map((m) => m.target ?? { mean: m.mean, variance: m.meanSd ** 2 });
+  const units = members.map(fieldErrors.variances);
+  const truths = members.map((m, i) => m.sill * (1 - m.nuggetShare) * units[i].truth);
 
-  const truths = members.map((m) => blockVarianceInField(m, fieldNodes, options.blockM));
-  const composites = members.map((m) => stopSamples(m, sampling(options.coresPerStop)));
   const errors: DesignError[] = [];
   const losses: Float64Array[] = [];
-  for (const c of candidates) {
-    const sampleZones =
-      c.kind !== 'grid' && c.map.zones > 1 && study.sample
-        ? zonesOfSamples(study.sample.xy, c.map)
-        : undefined;
-    const accuracies = members.map((m, i): DesignAccuracy => {
-      if (c.kind === 'grid')
-        return gridAccuracy(m, c.grid.xy, errorNodes, truths[i], sampling(c.cores), composites[i]);
-      const efficacy =
-        c.map.zones === 1 ? { logMean: 0, logSd: 0 } : zoneEfficacy(m, c.map, study.sample, sampleZones);
-      const factor = Math.exp(efficacy.logMean + efficacy.logSd * efficacyDeviate[i]);
-      return zoneAccuracy(m, fieldNodes, c.map.labels, c.map.zones, factor, truths[i], sampling(c.cores));
-    });
+  candidates.forEach((c, d) => {
+    const of = fieldErrors.of[d];
+    const own = sampling(c.cores);
+    const onScreen = errorOnScreen(study);
+    let ownCell: Interval | undefined;
+    let accuracies: readonly DesignAccuracy[];
+    if (of.kind === 'map') {
+      const at = (m: Member, i: number, use: 'interpolated' | 'own cell') =>
+        mapAccuracy(
+          m,
+          of.surfaces[use](m.kind, Math.log(m.effectiveRangeM), Math.log(noiseRatio(m, own))),
+          truths[i],
+        );
+      accuracies = members.map((m, i) => at(m, i, 'interpolated'));
+      ownCell = intervalOf(members.map((m, i) => onScreen(at(m, i, 'own cell').median)));
+    } else {
+      const efficacies = efficaciesOf(c as ZoneCandidate, study, members, efficacyDeviate);
+      accuracies = members.map((m, i) =>
+        zoneAccuracy(m, of.extents(m), units[i].block, efficacies[i], truths[i], own),
+      );
+    }
     errors.push({
       typical: intervalOf(accuracies.map((a) => onScreen(a.median))),
       badSpot: intervalOf(accuracies.map((a) => onScreen(a.p90))).mid,
+      ownCell,
     });
     if (equation)
       losses.push(
         Float64Array.from(accuracies, (a, i) =>
-          expectedLoss(
-            equation,
-            study.scale,
-            means[i].mean,
-            withMean(a, means[i].variance),
-            options.yearsBetween,
-          ),
+          expectedLoss(equation, toUser, means[i].mean, withMean(a, means[i].variance), options.yearsBetween),
         ),
       );
-  }
+  });
   const singleRate = Float64Array.from(equation ? members : [], (_, i) =>
     bestSingleRateLoss(
       equation!,
-      study.scale,
+      toUser,
       means[i].mean + Math.sqrt(means[i].variance) * meanDeviate[i],
       truths[i],
       options.yearsBetween,
@@ -110,13 +115,26 @@ export function judge(
   return { members, errors, losses, singleRate };
 }
 
-/** The field's mean under a member: kriged from the samples, or as the prior has it. */
-function fieldMeanOf(member: Member, study: AnalyteStudy, fieldNodes: FlatPositions) {
-  if (!study.sample) return { mean: member.mean, variance: member.meanSd ** 2 };
-  const nugget = member.sill * member.nuggetShare;
-  const { kind, effectiveRangeM, sill } = member;
-  const cov = pointSamples({ kind, effectiveRangeM, nugget, partialSill: sill - nugget });
-  return krigedFieldMean(study.sample.xy, study.sample.z, fieldNodes, cov);
+/** A squared error as shown: per cent on the log scale, in the unit otherwise (on normal scores about the median). */
+function errorOnScreen(study: AnalyteStudy): (variance: number) => number {
+  if (study.scale === 'log') return (v) => 100 * Math.sqrt(Math.expm1(v));
+  if (study.scale === 'raw') return Math.sqrt;
+  const { inverse } = study.working;
+  return (v) => (inverse(Math.sqrt(v)) - inverse(-Math.sqrt(v))) / 2;
+}
+
+function efficaciesOf(
+  { map }: ZoneCandidate,
+  study: AnalyteStudy,
+  members: readonly Member[],
+  deviates: readonly number[],
+): readonly number[] {
+  if (map.zones === 1) return members.map(() => 1);
+  const sampleZones = study.sample && zonesOfSamples(study.sample.xy, map);
+  return members.map((m, i) => {
+    const { logMean, logSd } = zoneEfficacy(m, map, study.sample, sampleZones);
+    return Math.exp(logMean + logSd * deviates[i]);
+  });
 }
 
 /** What is not known of the field's mean is shared by truth and estimate before the samples are pulled. */

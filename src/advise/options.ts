@@ -1,6 +1,23 @@
 /** Everything the user may set, with defaults; one schema serves the command line, HTTP bodies and the docs. */
 import { z } from 'zod';
 
+const flag = z.union([
+  z.boolean(),
+  z.enum(['yes', 'no', 'true', 'false', 'on', 'off']).transform((v) => /yes|true|on/.test(v)),
+]);
+
+const words = (text: string) => text.split(/[\s,;]+/).filter((w) => w !== '');
+
+const scaleChoices = z.preprocess(
+  (v) => (typeof v === 'string' ? Object.fromEntries(words(v).map((w) => w.split('='))) : v),
+  z.record(z.string(), z.enum(['raw', 'log', 'normalScore'], 'a scale is raw, log or normalScore')),
+);
+
+const keyList = z.preprocess(
+  (v) => (typeof v === 'string' ? words(v) : v),
+  z.array(z.string().regex(/^[^:]+:\d+$/, 'a value is named by property and row, such as P:17')).max(500),
+);
+
 export const adviceOptionsSchema = z.object({
   /** Units on screens and in words; nominal grid sizes follow it (acres or hectares). */
   unitSystem: z.enum(['us', 'metric']).default('us'),
@@ -29,6 +46,14 @@ export const adviceOptionsSchema = z.object({
   maxZones: z.coerce.number().int().min(2).max(8).default(5),
   /** Depth of the cores, in cm (common practice: 6 in). */
   depthCm: z.coerce.number().min(2).max(120).default(15),
+  /** Whether composites of whole grid cells are compared too. */
+  cells: flag.default(true),
+  /** Whether last time's points count as part of the next map, so that new stops only fill in. */
+  reuseOldPoints: flag.default(false),
+  /** Working scale of single properties, against the rule: `P=log K=raw`. */
+  scales: scaleChoices.default({}),
+  /** Test values set aside, as property and row of the file: `P:17 K:40`. */
+  setAside: keyList.default([]),
   seed: z.coerce.number().int().min(0).max(4294967295).default(20260901),
 });
 

@@ -1,8 +1,8 @@
-import { rasterNodes, toWorld, type Frame, type Region } from '../field/index.ts';
+import { rasterNodes, toWorld, type FlatPositions, type Frame, type Region } from '../field/index.ts';
 import { centresInside, spatialCoverage, type ZoneMap } from '../design/index.ts';
 import { walkingOrder } from '../plan/route.ts';
 import type { Advice, Stop } from './advice.ts';
-import type { Candidate } from './candidates.ts';
+import { isMap, type Candidate } from './candidates.ts';
 
 /** Where to stop for a design, in walking order; for zones the places of single cores spread over each zone. */
 export function layStops(
@@ -10,8 +10,9 @@ export function layStops(
   region: Region,
   frame: Frame,
 ): { readonly stops: readonly Stop[]; readonly zoneCells?: Advice['field']['zoneCells'] } {
-  if (candidate.kind === 'grid') {
+  if (isMap(candidate)) {
     const { xy } = candidate.grid;
+    if (candidate.pulled.kind === 'cells') return { stops: layCells(xy, candidate.pulled.coresOf, frame) };
     const stops = Array.from(walkingOrder(xy), (i, k) =>
       stopAt(frame, k + 1, String(k + 1), [xy[2 * i], xy[2 * i + 1]], candidate.cores, String(k + 1)),
     );
@@ -51,6 +52,19 @@ export function layStops(
     zone: z,
   }));
   return { stops, zoneCells };
+}
+
+/** The cores of each cell, cell after cell along the walk through them. */
+function layCells(centres: FlatPositions, coresOf: readonly FlatPositions[], frame: Frame): readonly Stop[] {
+  const stops: Stop[] = [];
+  Array.from(walkingOrder(centres)).forEach((cell, k) => {
+    const xy = coresOf[cell];
+    for (const i of walkingOrder(xy)) {
+      const order = stops.length + 1;
+      stops.push(stopAt(frame, order, String(order), [xy[2 * i], xy[2 * i + 1]], 1, `cell ${k + 1}`));
+    }
+  });
+  return stops;
 }
 
 /** Whether a place and the ground a cell away on all four sides belong to the zone: cores keep off its border. */

@@ -1,20 +1,13 @@
-import {
-  blockPoints,
-  blockVariance,
-  compositeSamples,
-  meanCovariance,
-  ordinaryKriging,
-  type CompositeSupport,
-  type SampleCovariance,
-} from '../krige/index.ts';
+import { blockPoints, blockVariance, meanCovariance } from '../krige/index.ts';
 import { correlation } from '../variogram/index.ts';
 import type { Member } from '../prior/index.ts';
 import type { FlatPositions } from '../field/index.ts';
+import { mapErrors, type MapError, type MapGround } from './mapErrors.ts';
 
 /**
  * How an estimate goes with the truth over a field, on the working scale, for an application block drawn at random:
  * variance of the true block values, variance of the estimates, and their covariance.
- * The mean squared error is truth + estimate − 2·covariance, or more where a map is worse than the field’s mean.
+ * The mean squared error is truth + estimate − 2·covariance.
  */
 export interface DesignAccuracy {
   readonly truthVariance: number;
@@ -35,10 +28,6 @@ export interface SamplingOptions {
   readonly labVariance: number;
 }
 
-/** Up to so many stops all are used at every block; beyond, the nearest, which screen the rest. */
-const WHOLE_UP_TO = 64;
-const NEAREST = 36;
-
 /** The nugget taken apart: laboratory error stays, the rest is core to core and falls with the number of cores. */
 export function splitNugget(
   member: Member,
@@ -49,15 +38,11 @@ export function splitNugget(
   return { labVariance, coreVariance: (nugget - labVariance) * options.coresLearnt };
 }
 
-/** Composites at grid stops under a member; the same for every grid, so worth making once. */
-export function stopSamples(member: Member, options: SamplingOptions): SampleCovariance {
-  const support: CompositeSupport = {
-    radiusM: options.stopRadiusM,
-    cores: options.cores,
-    ...splitNugget(member, options),
-  };
+/** Noise variance of a composite (cores and laboratory) over the structured variance. */
+export function noiseRatio(member: Member, options: SamplingOptions): number {
+  const { coreVariance, labVariance } = splitNugget(member, options);
   const partialSill = member.sill * (1 - member.nuggetShare);
-  return compositeSamples(member.kind, member.effectiveRangeM, partialSill, support);
+  return (coreVariance / options.cores + labVariance) / Math.max(partialSill, 1e-9 * member.sill);
 }
 
 function groundOf(member: Member): (h: number) => number {
@@ -71,68 +56,94 @@ export function blockVarianceInField(member: Member, fieldNodes: FlatPositions, 
   return Math.max(0, blockVariance(ground, blockPoints(blockM)) - meanCovariance(fieldNodes, ground));
 }
 
+/** A map's error, computed for a structured variance of 1, under a member. @param truthVariance of the field's blocks */
+export function mapAccuracy(member: Member, error: MapError, truthVariance: number): DesignAccuracy {
+  const partialSill = member.sill * (1 - member.nuggetShare);
+  const meanSquaredError = partialSill * error.meanSquaredError;
+  // The block places' own spread differs a hair from the field's, so the three are kept to their identity, within bounds.
+  const most = Math.sqrt(Math.max(0, truthVariance) * (truthVariance + meanSquaredError)) + truthVariance;
+  const covariance = Math.min(partialSill * error.covariance, most);
+  const estimateVariance = Math.max(
+    meanSquaredError - truthVariance + 2 * covariance,
+    truthVariance > 0 ? (covariance * covariance) / truthVariance : 0,
+  );
+  return {
+    truthVariance,
+    estimateVariance,
+    covariance,
+    meanSquaredError,
+    median: partialSill * error.median,
+    p90: partialSill * error.p90,
+  };
+}
+
 /**
  * Error of mapping application blocks from composites pulled at grid stops, by ordinary kriging, under one member.
- * Kriged errors are taken as uncorrelated with the estimates, so the estimates vary as much as the truth less the error.
- * @param stops 2n metres; @param nodes block centres spread over the field
- * @param truthVariance of {@link blockVarianceInField}
+ * @param stops 2n metres; @param truthVariance of {@link blockVarianceInField}
  */
 export function gridAccuracy(
   member: Member,
   stops: FlatPositions,
-  nodes: FlatPositions,
+  ground: MapGround,
   truthVariance: number,
   options: SamplingOptions,
-  samples: SampleCovariance = stopSamples(member, options),
 ): DesignAccuracy {
-  const { variances } = ordinaryKriging(stops, undefined, nodes, samples, {
-    blockM: options.blockM,
-    neighbours: stops.length / 2 <= WHOLE_UP_TO ? undefined : NEAREST,
-  });
-  const sorted = variances.slice().sort();
-  const meanSquaredError = variances.reduce((s, v) => s + v, 0) / variances.length;
-  const estimateVariance = Math.max(0, truthVariance - meanSquaredError);
-  return {
-    truthVariance,
-    estimateVariance,
-    // A map worse than the field's mean is taken to carry no signal; a little skill of very coarse grids is lost so.
-    covariance: estimateVariance,
-    meanSquaredError,
-    median: sorted[sorted.length >> 1],
-    p90: sorted[Math.floor(0.9 * (sorted.length - 1))],
-  };
+  const samples = { kind: 'stops', xy: stops, radiusM: options.stopRadiusM, cores: options.cores } as const;
+  const errors = mapErrors(samples, ground, member.kind, member.effectiveRangeM);
+  return mapAccuracy(member, errors(noiseRatio(member, options), 'interpolated'), truthVariance);
+}
+
+/** What zones leave together, for a structured variance of 1: of each, its share of the field and the mean covariance within. */
+export interface ZoneExtent {
+  readonly share: number;
+  readonly meanWithin: number;
+}
+
+/**
+ * Shares and mean covariances of zones, empty ones left out.
+ * @param labels zone of each field node
+ */
+export function zoneExtents(
+  fieldNodes: FlatPositions,
+  labels: ArrayLike<number>,
+  zones: number,
+  ground: (h: number) => number,
+): readonly ZoneExtent[] {
+  const n = fieldNodes.length / 2;
+  const out: ZoneExtent[] = [];
+  for (let z = 0; z < zones; z++) {
+    const own: number[] = [];
+    for (let i = 0; i < n; i++) if (labels[i] === z) own.push(fieldNodes[2 * i], fieldNodes[2 * i + 1]);
+    if (own.length === 0) continue;
+    out.push({ share: own.length / 2 / n, meanWithin: meanCovariance(Float64Array.from(own), ground) });
+  }
+  return out;
 }
 
 /**
  * Error when each zone takes the value of one composite of cores spread over it:
  * what the blocks still vary within zones, plus the variance of the composite's mean (Cochran 1977, ch. 5).
  * The whole field is one zone.
- * @param labels zone of each field node; @param efficacy within-zone structured variance over what compact
- * pieces of that shape would leave under the variogram alone (1: the zones say nothing more than where a place is)
+ * @param extents of {@link zoneExtents} for a structured variance of 1
+ * @param ownBlock variance of a block, for a structured variance of 1
+ * @param efficacy within-zone structured variance over what compact pieces of that shape would leave under the variogram
+ * alone (1: the zones say nothing more than where a place is)
  */
 export function zoneAccuracy(
   member: Member,
-  fieldNodes: FlatPositions,
-  labels: ArrayLike<number>,
-  zones: number,
+  extents: readonly ZoneExtent[],
+  ownBlock: number,
   efficacy: number,
   truthVariance: number,
   options: SamplingOptions,
 ): DesignAccuracy {
-  const ground = groundOf(member);
-  const ownBlock = blockVariance(ground, blockPoints(options.blockM));
+  const partialSill = member.sill * (1 - member.nuggetShare);
   const split = splitNugget(member, options);
   let [mse, between] = [0, 0];
   const perZone: { share: number; error: number }[] = [];
-  const n = fieldNodes.length / 2;
-  for (let z = 0; z < zones; z++) {
-    const own: number[] = [];
-    for (let i = 0; i < n; i++) if (labels[i] === z) own.push(fieldNodes[2 * i], fieldNodes[2 * i + 1]);
-    if (own.length === 0) continue;
-    const share = own.length / 2 / n;
-    const meanWithin = own.length > 2 ? meanCovariance(Float64Array.from(own), ground) : ground(0);
-    const blocksWithin = Math.min(truthVariance, efficacy * Math.max(0, ownBlock - meanWithin));
-    const pointsWithin = Math.max(blocksWithin, efficacy * Math.max(0, ground(0) - meanWithin));
+  for (const { share, meanWithin } of extents) {
+    const blocksWithin = Math.min(truthVariance, efficacy * partialSill * Math.max(0, ownBlock - meanWithin));
+    const pointsWithin = Math.max(blocksWithin, efficacy * partialSill * Math.max(0, 1 - meanWithin));
     const composite = (pointsWithin + split.coreVariance) / options.cores + split.labVariance;
     mse += share * (blocksWithin + composite);
     between += share * Math.max(0, truthVariance - blocksWithin);

@@ -1,4 +1,4 @@
-import { normalQuantile, weightedQuantile, type Scale } from '../describe/index.ts';
+import { normalQuantile, weightedQuantile, type WorkingScale } from '../describe/index.ts';
 import type { ModelKind } from '../variogram/index.ts';
 import { sillOfCv, type Prior } from './prior.ts';
 import { quasiRandom4 } from './quasiRandom.ts';
@@ -21,7 +21,7 @@ export interface Member {
 
 /** A weighted ensemble made even: every member weighs the same. */
 export interface Belief {
-  readonly scale: Scale;
+  readonly scale: WorkingScale;
   readonly members: readonly Member[];
   /** Kish's effective number of the weighted draws behind the members. */
   readonly effectiveSampleSize: number;
@@ -46,7 +46,7 @@ export interface BeliefOptions {
 /**
  * The belief before data: quasi-random draws of the prior.
  */
-export function priorBelief(prior: Prior, scale: Scale, options: BeliefOptions = {}): Belief {
+export function priorBelief(prior: Prior, scale: WorkingScale, options: BeliefOptions = {}): Belief {
   const { members: count = 256, seed = 1 } = options;
   const members: Member[] = [];
   for (let i = 0; i < count; i++) {

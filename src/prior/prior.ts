@@ -1,4 +1,4 @@
-import { logSdOfCv, type Scale } from '../describe/index.ts';
+import { cvOfLogSd, logSdOfCv, type Scale, type WorkingScale } from '../describe/index.ts';
 import { levelMeans, shiftsFor } from './shifts.ts';
 import { nuggetSharePrior, priorOf, type Spread } from './published.ts';
 import type { Answers } from './questions.ts';
@@ -18,7 +18,16 @@ export interface Prior {
   readonly mean: Normal;
   /** Laboratory and bag variance on the working scale. */
   readonly labVariance: number;
+  /** On normal scores: the coefficient of variation that a variance of 1 stands for. */
+  readonly cvAtUnitSill?: number;
   readonly restsOn: readonly string[];
+}
+
+/** What the test points show of the level, for laboratory error and normal scores. */
+export interface Seen {
+  readonly mean: number;
+  /** On normal scores: measured units per unit of the score about the median, and the coefficient of variation. */
+  readonly scores?: { readonly unitsPerScore: number; readonly cv: number };
 }
 
 /** A range found in another layer, with the weight it is given. */
@@ -41,14 +50,14 @@ const logNormalOf = (s: Spread): Normal => normalOf(Math.log(s.low), Math.log(s.
 /**
  * The prior of one property: published spreads, shifted by the answers, its range drawn towards what a dense
  * layer shows (precision-weighted mean of two normals).
- * @param meanSeen mean of the test points, where there are any: laboratory error is taken at that level
+ * @param seen what the test points show, where there are any: laboratory error is taken at that level
  */
 export function makePrior(
   analyteId: string,
-  scale: Scale,
+  scale: WorkingScale,
   answers: Answers,
   hints: readonly RangeHint[] = [],
-  meanSeen?: number,
+  seen?: Seen,
 ): Prior {
   const published = priorOf(analyteId);
   const applied = shiftsFor(analyteId, answers);
@@ -80,8 +89,10 @@ export function makePrior(
       scale,
       published.usualScale,
       labMid,
-      meanSeen ?? Math.sqrt(level.low * level.high),
+      seen?.mean ?? Math.sqrt(level.low * level.high),
+      seen?.scores?.unitsPerScore,
     ),
+    cvAtUnitSill: seen?.scores?.cv,
     restsOn: [
       `CV ${percent(published.cv.low)} to ${percent(published.cv.high)}: ${published.cv.source}.`,
       `Range ${published.rangeM.low} to ${published.rangeM.high} m: ${published.rangeM.source}.`,
@@ -98,14 +109,31 @@ export function makePrior(
   };
 }
 
-/** Variance on the working scale for a CV and a level. */
-export function sillOfCv(cv: number, scale: Scale, mean: number): number {
-  return scale === 'log' ? logSdOfCv(cv) ** 2 : (cv * mean) ** 2;
+/**
+ * Variance on the working scale for a CV and a level. On normal scores it is (cv/cv₁)², cv₁ the CV of the measured values,
+ * whose scores have a variance of 1: exact at cv₁, and proportional about it.
+ */
+export function sillOfCv(cv: number, scale: WorkingScale, mean: number, cvAtUnitSill = 1): number {
+  if (scale === 'log') return logSdOfCv(cv) ** 2;
+  return scale === 'raw' ? (cv * mean) ** 2 : (cv / cvAtUnitSill) ** 2;
 }
 
-function labVarianceOn(scale: Scale, usual: Scale, labSd: number, level: number): number {
-  if (scale === usual) return labSd ** 2;
-  return scale === 'log' ? (labSd / level) ** 2 : (labSd * level) ** 2;
+/** The coefficient of variation of a variance on the working scale: the inverse of {@link sillOfCv}. */
+export function cvOfSill(sill: number, scale: WorkingScale, mean: number, cvAtUnitSill = 1): number {
+  if (scale === 'log') return cvOfLogSd(Math.sqrt(sill));
+  return scale === 'raw' ? Math.sqrt(sill) / Math.abs(mean) : cvAtUnitSill * Math.sqrt(sill);
+}
+
+function labVarianceOn(
+  scale: WorkingScale,
+  usual: Scale,
+  labSd: number,
+  level: number,
+  unitsPerScore = 1,
+): number {
+  const inUnits = usual === 'log' ? labSd * level : labSd;
+  if (scale === 'normalScore') return (inUnits / unitsPerScore) ** 2;
+  return scale === 'log' ? (inUnits / level) ** 2 : inUnits ** 2;
 }
 
 const percent = (fraction: number) => `${Math.round(fraction * 100)} %`;

@@ -1,4 +1,4 @@
-import type { Scale } from '../describe/index.ts';
+import type { WorkingScale } from '../describe/index.ts';
 import { restrictedLogLikelihood, type LikelihoodParts } from '../variogram/index.ts';
 import { sillOfCv, type Normal, type Prior } from './prior.ts';
 
@@ -13,14 +13,15 @@ export interface SillPrior {
 
 /**
  * The prior of ln(sill) that the CV's lognormal amounts to. Raw scale, at the sample's mean: sill = (cv·mean)², so a
- * normal. Log scale: cv = √(exp(sill) − 1), with the Jacobian d ln(cv)/du = ½·eᵘ·exp(eᵘ)/(exp(eᵘ) − 1).
+ * normal; likewise on normal scores. Log scale: cv = √(exp(sill) − 1), with the Jacobian d ln(cv)/du = ½·eᵘ·exp(eᵘ)/(exp(eᵘ) − 1).
  */
-export function logSillPrior(prior: Prior, scale: Scale, sampleMean: number): SillPrior {
+export function logSillPrior(prior: Prior, scale: WorkingScale, sampleMean: number): SillPrior {
   const { mean, sd } = prior.logCv;
-  const at = (z: number) => Math.log(sillOfCv(Math.exp(mean + sd * z), scale, sampleMean));
+  const at = (z: number) =>
+    Math.log(sillOfCv(Math.exp(mean + sd * z), scale, sampleMean, prior.cvAtUnitSill));
   const near = { mean: at(0), sd: (at(1) - at(-1)) / 2 };
   const normal = (x: number, n: Normal) => -0.5 * ((x - n.mean) / n.sd) ** 2 - Math.log(n.sd);
-  if (scale === 'raw') return { near, logDensity: (u) => normal(u, near) };
+  if (scale !== 'log') return { near, logDensity: (u) => normal(u, near) };
   return {
     near,
     logDensity: (u) => {

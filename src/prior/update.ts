@@ -1,4 +1,4 @@
-import { cvOfLogSd, normalQuantile, seededRandom, type Scale } from '../describe/index.ts';
+import { normalQuantile, seededRandom, type WorkingScale } from '../describe/index.ts';
 import {
   prepareReduction,
   reducedParts,
@@ -10,7 +10,7 @@ import {
   type Reduction,
 } from '../variogram/index.ts';
 import { logistic, type Belief, type BeliefOptions, type Member, type Sample } from './belief.ts';
-import type { Prior } from './prior.ts';
+import { cvOfSill, type Prior } from './prior.ts';
 import {
   evenMixture,
   mixtureDensity,
@@ -25,7 +25,7 @@ import { logEvidence, logSillPrior, sillQuantile, type SillPrior } from './sillP
 /** One property whose belief is updated, measured at the shared places. */
 export interface BeliefCase {
   readonly prior: Prior;
-  readonly scale: Scale;
+  readonly scale: WorkingScale;
   /** n values on the working scale, not all alike. */
   readonly z: Float64Array;
 }
@@ -149,7 +149,7 @@ export function updateBeliefs(
 /** The belief after data of one property: {@link updateBeliefs} of one case. */
 export function updateBelief(
   prior: Prior,
-  scale: Scale,
+  scale: WorkingScale,
   sample: Sample,
   options: UpdateOptions = {},
 ): Belief {
@@ -240,7 +240,7 @@ function proposalAbout(
 
 /** An even ensemble by systematic resampling along the range, which keeps it even over what matters most. */
 function resample(
-  { scale }: BeliefCase,
+  of: BeliefCase,
   nodes: readonly Node[],
   drawn: readonly Drawn[],
   { weights }: Weighed,
@@ -260,7 +260,7 @@ function resample(
       if (!parts) continue;
       while (next <= cumulative && members.length < count) {
         const sill = Math.exp(sillQuantile(parts, sillPrior, random()));
-        members.push(memberOf(nodes[i].reduced, logistic(drawn[i].b[j]), parts, sill, scale));
+        members.push(memberOf(nodes[i].reduced, logistic(drawn[i].b[j]), parts, sill, of));
         next += 1 / count;
       }
     }
@@ -273,7 +273,7 @@ function memberOf(
   nuggetShare: number,
   parts: ReducedParts,
   sill: number,
-  scale: Scale,
+  { scale, prior: { cvAtUnitSill } }: BeliefCase,
 ): Member {
   return {
     kind,
@@ -282,7 +282,7 @@ function memberOf(
     sill,
     mean: parts.mean,
     meanSd: Math.sqrt(sill / parts.oneRone),
-    cv: scale === 'log' ? cvOfLogSd(Math.sqrt(sill)) : Math.sqrt(sill) / Math.abs(parts.mean),
+    cv: cvOfSill(sill, scale, parts.mean, cvAtUnitSill),
     ...(parts.target && {
       target: { mean: parts.target.mean, variance: parts.target.varianceOverSill * sill },
     }),

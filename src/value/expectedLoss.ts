@@ -1,4 +1,4 @@
-import { normalQuantile, type Scale } from '../describe/index.ts';
+import { normalQuantile } from '../describe/index.ts';
 import type { DesignAccuracy } from '../design/index.ts';
 import { rateLoss, type RateEquation } from './rateEquation.ts';
 
@@ -16,11 +16,11 @@ const deviates = midpoints.map((v) => v * stretch);
  * working scale as the design's accuracy says. For each estimate the rate equation is entered at the test value
  * that loses least in expectation over the truths the estimate leaves open (the Bayes action, DeGroot 1970):
  * with a sharp estimate that is the estimate itself, with a vague one it leans to the side where an error costs less.
- * @param mean field mean on the working scale
+ * @param toUser from the working scale to test values, rising; @param mean field mean on the working scale
  */
 export function expectedLoss(
   equation: RateEquation,
-  scale: Scale,
+  toUser: (y: number) => number,
   mean: number,
   accuracy: Pick<DesignAccuracy, 'truthVariance' | 'estimateVariance' | 'covariance'>,
   years: number,
@@ -30,27 +30,32 @@ export function expectedLoss(
   const left = Math.sqrt(Math.max(0, truthVariance - slope * covariance));
   const sdEstimate = Math.sqrt(Math.max(0, estimateVariance));
   let sum = 0;
-  for (const d of deviates) sum += leastLoss(equation, scale, mean + slope * sdEstimate * d, left, years);
+  for (const d of deviates) sum += leastLoss(equation, toUser, mean + slope * sdEstimate * d, left, years);
   return sum / POINTS;
 }
 
 /** Expected loss of the field's best single rate when its distribution is known: what a map is held against. */
 export function bestSingleRateLoss(
   equation: RateEquation,
-  scale: Scale,
+  toUser: (y: number) => number,
   mean: number,
   truthVariance: number,
   years: number,
 ): number {
-  return leastLoss(equation, scale, mean, Math.sqrt(Math.max(0, truthVariance)), years);
+  return leastLoss(equation, toUser, mean, Math.sqrt(Math.max(0, truthVariance)), years);
 }
 
 /** Least expected loss of one rate for truths that are normal about a middle on the working scale. */
-function leastLoss(equation: RateEquation, scale: Scale, middle: number, sd: number, years: number): number {
+function leastLoss(
+  equation: RateEquation,
+  toUser: (y: number) => number,
+  middle: number,
+  sd: number,
+  years: number,
+): number {
   const truths = new Float64Array(POINTS);
   for (let j = 0; j < POINTS; j++) {
-    const t = middle + sd * deviates[j];
-    truths[j] = scale === 'log' ? Math.exp(t) : t;
+    truths[j] = toUser(middle + sd * deviates[j]);
   }
   let best = Infinity;
   const lossAt = (entered: number) => {
@@ -58,7 +63,7 @@ function leastLoss(equation: RateEquation, scale: Scale, middle: number, sd: num
     for (let j = 0; j < POINTS; j++) loss += rateLoss(equation, entered, truths[j], years);
     best = Math.min(best, loss / POINTS);
   };
-  lossAt(scale === 'log' ? Math.exp(middle) : middle);
+  lossAt(toUser(middle));
   for (let j = 0; j < POINTS; j += POINTS / TRIED) lossAt(truths[j]);
   lossAt(equation.critical);
   lossAt(equation.maintenanceLimit * 1.01);

@@ -11,6 +11,7 @@ import {
 } from '../../src/value/index.ts';
 import { expectRelative } from '../reference/near.ts';
 
+const asIs = (y: number) => y;
 const P = rateEquationOf('P', 'corn-soybean')!;
 const K = rateEquationOf('K', 'corn-soybean')!;
 const equations = (['corn-soybean', 'wheat', 'alfalfa'] as const).flatMap((crop) =>
@@ -24,7 +25,7 @@ const mapOf = (truthVariance: number, share: number) => ({
   covariance: share * truthVariance,
 });
 const lossOf = (e: RateEquation, middle: number, logSd: number, share: number) =>
-  expectedLoss(e, 'log', Math.log(middle), mapOf(logSd ** 2, share), 4);
+  expectedLoss(e, Math.exp, Math.log(middle), mapOf(logSd ** 2, share), 4);
 
 /** The same by a fine grid of estimates, truths and rates. */
 function finely(e: RateEquation, middle: number, logSd: number, share: number): number {
@@ -58,9 +59,14 @@ describe('expected loss of a design', () => {
               ? [Math.log(level * e.critical), sd ** 2]
               : [level * e.critical, (sd * e.critical) ** 2];
           expectRelative(
-            expectedLoss(e, scale, mean, { truthVariance: variance, estimateVariance: 0, covariance: 0 }, 4) +
-              1,
-            bestSingleRateLoss(e, scale, mean, variance, 4) + 1,
+            expectedLoss(
+              e,
+              scale === 'log' ? Math.exp : asIs,
+              mean,
+              { truthVariance: variance, estimateVariance: 0, covariance: 0 },
+              4,
+            ) + 1,
+            bestSingleRateLoss(e, scale === 'log' ? Math.exp : asIs, mean, variance, 4) + 1,
             1e-12,
           );
         },
@@ -137,10 +143,10 @@ describe('expected loss of a design', () => {
 
   it('an estimate that varies without following the truth saves nothing', () => {
     const t = 0.25;
-    const none = expectedLoss(P, 'log', Math.log(18), mapOf(t, 0), 4);
+    const none = expectedLoss(P, Math.exp, Math.log(18), mapOf(t, 0), 4);
     const noise = expectedLoss(
       P,
-      'log',
+      Math.exp,
       Math.log(18),
       { truthVariance: t, estimateVariance: 0.2, covariance: 0 },
       4,
@@ -149,7 +155,7 @@ describe('expected loss of a design', () => {
   });
 
   it('on the raw scale a truth below zero is no error', () => {
-    const loss = expectedLoss(P, 'raw', 5, mapOf(100, 0.3), 4);
+    const loss = expectedLoss(P, asIs, 5, mapOf(100, 0.3), 4);
     expect(Number.isFinite(loss)).toBe(true);
     expect(loss).toBeGreaterThan(0);
   });

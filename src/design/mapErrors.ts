@@ -1,0 +1,340 @@
+import { compositeSamples, meanCovariance } from '../krige/index.ts';
+import type { FlatPositions } from '../field/index.ts';
+import {
+  correlation,
+  factorTridiagonal,
+  solveTridiagonalLower,
+  stretched,
+  tridiagonalise,
+  type Anisotropy,
+  type ModelKind,
+} from '../variogram/index.ts';
+
+/** The ground a map is judged on, the same for every design of a field. */
+export interface MapGround {
+  /** Centres of the blocks errors are averaged over, 2m metres. */
+  readonly blocks: FlatPositions;
+  /** Nodes that stand for the field, 2q metres. */
+  readonly fieldNodes: FlatPositions;
+  readonly blockM: number;
+  readonly anisotropy?: Anisotropy;
+}
+
+/** How the map's value at a block comes from the samples. */
+export type MapUse = 'interpolated' | 'own cell';
+
+/**
+ * Errors of a map over a field, for a structured variance of 1: `covariance` is that of estimate and truth about the field's
+ * own mean; the squared errors' mean, median and 90th percentile are over the blocks.
+ */
+export interface MapError {
+  readonly meanSquaredError: number;
+  readonly median: number;
+  readonly p90: number;
+  readonly covariance: number;
+}
+
+/** Errors at one noise-to-structure ratio (the samples' noise variance over the structured variance). */
+export type MapErrors = (noiseRatio: number, use: MapUse) => MapError;
+
+/** Up to so many samples all are used at every block; beyond, the nearest, which screen the rest. */
+const WHOLE_UP_TO = 64;
+const NEAREST = 36;
+
+/** Places that stand for a block, from its centre, with weights that sum to one. */
+interface BlockOffsets {
+  readonly dx: Float64Array;
+  readonly dy: Float64Array;
+  readonly weight: Float64Array;
+}
+
+/** Gauss offsets of a square block, in the plane where the variation is isotropic. */
+function blockOffsets(perSide: 2 | 4, sideM: number, anisotropy: Anisotropy | undefined): BlockOffsets {
+  const [at, share] =
+    perSide === 2
+      ? [
+          [-0.28867513459481287, 0.28867513459481287],
+          [0.5, 0.5],
+        ]
+      : [
+          [-0.430568155797026, -0.169990521792428, 0.169990521792428, 0.430568155797026],
+          [0.173927422568727, 0.326072577431273, 0.326072577431273, 0.173927422568727],
+        ];
+  const xy = stretched(
+    Float64Array.from(at.flatMap((u) => at.flatMap((v) => [u * sideM, v * sideM]))),
+    anisotropy,
+  );
+  return {
+    dx: xy.filter((_, i) => i % 2 === 0),
+    dy: xy.filter((_, i) => i % 2 === 1),
+    weight: Float64Array.from(share.flatMap((u) => share.map((v) => u * v))),
+  };
+}
+
+/** What is pulled: composites within a circle about each stop, or composites of cores at stated places of each cell. */
+export type MapSamples =
+  | {
+      readonly kind: 'stops';
+      /** 2n metres. */
+      readonly xy: FlatPositions;
+      readonly radiusM: number;
+      readonly cores: number;
+    }
+  | {
+      readonly kind: 'cells';
+      /** Centres of the cells, 2n metres: a block belongs to the nearest. */
+      readonly xy: FlatPositions;
+      /** The cores of each cell, each 2m metres. */
+      readonly coresOf: readonly FlatPositions[];
+    };
+
+/**
+ * Errors of mapping blocks from composites by ordinary kriging (or with the value of the block's own, nearest sample),
+ * under a structured correlation of unit variance. The samples' covariance is reduced to tridiagonal form once,
+ * so every further noise ratio costs O(samples) a block.
+ *
+ * With w the weights, C_F the covariance with the field's mean and σ²_B, σ²_F the variances of a block and of that
+ * mean: squared error σ²_B − 2wᵀc + wᵀKw, and cov(estimate, truth) = wᵀc − wᵀc_F − C_BF + σ²_F.
+ */
+export function mapErrors(
+  samples: MapSamples,
+  ground: MapGround,
+  kind: ModelKind,
+  effectiveRangeM: number,
+): MapErrors {
+  const at = stretched(samples.xy, ground.anisotropy);
+  const blocks = stretched(ground.blocks, ground.anisotropy);
+  const fieldNodes = stretched(ground.fieldNodes, ground.anisotropy);
+  const m = blocks.length / 2;
+  const near = blockOffsets(4, ground.blockM, ground.anisotropy);
+  const far = blockOffsets(2, ground.blockM, ground.anisotropy);
+  const structured = (h: number) => correlation(kind, effectiveRangeM, h);
+  const support =
+    samples.kind === 'stops'
+      ? stopSupport(at, kind, effectiveRangeM, samples)
+      : cellSupport(
+          samples.coresOf.map((c) => stretched(c, ground.anisotropy)),
+          structured,
+        );
+  const ownBlock = meanOfPairs(near, structured);
+  const ownField = meanCovariance(fieldNodes, structured);
+  const withField = Float64Array.from({ length: at.length / 2 }, (_, i) => {
+    let sum = 0;
+    for (let f = 0; f < fieldNodes.length; f += 2)
+      sum += support.toPoint(i, fieldNodes[f], fieldNodes[f + 1]);
+    return sum / (fieldNodes.length / 2);
+  });
+  const blockWithField = Float64Array.from({ length: m }, (_, p) =>
+    meanTo(fieldNodes, blocks[2 * p], blocks[2 * p + 1], structured),
+  );
+  const farSquared = 16 * ground.blockM * ground.blockM;
+  const toBlock = (i: number, p: number) => {
+    const x = blocks[2 * p];
+    const y = blocks[2 * p + 1];
+    const { dx, dy, weight } = (x - at[2 * i]) ** 2 + (y - at[2 * i + 1]) ** 2 > farSquared ? far : near;
+    let sum = 0;
+    for (let k = 0; k < dx.length; k++) sum += weight[k] * support.toPoint(i, x + dx[k], y + dy[k]);
+    return sum;
+  };
+  const systems = systemsOf(at, blocks, support, toBlock, withField);
+  const nearestSample = Int32Array.from({ length: m }, (_, p) =>
+    nearestOf(at, blocks[2 * p], blocks[2 * p + 1]),
+  );
+  const toOwn = Float64Array.from(nearestSample, (i, p) => toBlock(i, p));
+
+  const squared = new Float64Array(m);
+  const summary = (covariance: number): MapError => {
+    const sorted = squared.slice().sort();
+    return {
+      meanSquaredError: squared.reduce((s, v) => s + v, 0) / m,
+      median: sorted[m >> 1],
+      p90: sorted[Math.floor(0.9 * (m - 1))],
+      covariance: covariance / m,
+    };
+  };
+  return (noiseRatio, use) => {
+    let covariance = 0;
+    if (use === 'own cell') {
+      for (let p = 0; p < m; p++) {
+        squared[p] = ownBlock - 2 * toOwn[p] + support.variance(nearestSample[p]) + noiseRatio;
+        covariance += toOwn[p] - withField[nearestSample[p]] - blockWithField[p] + ownField;
+      }
+      return summary(covariance);
+    }
+    for (const system of systems) {
+      const { t, ones, field, ofBlocks, blockIndex, lower, pivots, u1, uf, uc } = system;
+      const size = t.n;
+      factorTridiagonal(t, 1, noiseRatio, lower, pivots);
+      u1.set(ones);
+      uf.set(field);
+      solveTridiagonalLower(lower, u1);
+      solveTridiagonalLower(lower, uf);
+      let [oneKone, oneKf] = [0, 0];
+      for (let i = 0; i < size; i++) {
+        const w = u1[i] / pivots[i];
+        oneKone += w * u1[i];
+        oneKf += w * uf[i];
+      }
+      for (let k = 0; k < blockIndex.length; k++) {
+        const p = blockIndex[k];
+        uc.set(ofBlocks[k]);
+        let [cKc, oneKc, fKc, before] = [0, 0, 0, 0];
+        for (let i = 0; i < size; i++) {
+          before = uc[i] -= lower[i] * before;
+          const w = before / pivots[i];
+          cKc += w * before;
+          oneKc += w * u1[i];
+          fKc += w * uf[i];
+        }
+        const lagrange = (1 - oneKc) / oneKone;
+        squared[p] = Math.max(0, ownBlock - cKc + lagrange * (1 - oneKc));
+        covariance += cKc + lagrange * oneKc - fKc - lagrange * oneKf - blockWithField[p] + ownField;
+      }
+    }
+    return summary(covariance);
+  };
+}
+
+/** A kriging system reduced, with the blocks that use it. */
+interface System {
+  readonly t: ReturnType<typeof tridiagonalise>;
+  readonly ones: Float64Array;
+  readonly field: Float64Array;
+  readonly ofBlocks: readonly Float64Array[];
+  readonly blockIndex: Uint32Array;
+  readonly lower: Float64Array;
+  readonly pivots: Float64Array;
+  readonly u1: Float64Array;
+  readonly uf: Float64Array;
+  readonly uc: Float64Array;
+}
+
+/** Covariances of the samples with one another and with points of the ground, noise left out. */
+interface Support {
+  readonly variance: (i: number) => number;
+  readonly between: (i: number, j: number) => number;
+  readonly toPoint: (i: number, x: number, y: number) => number;
+}
+
+function stopSupport(
+  at: FlatPositions,
+  kind: ModelKind,
+  effectiveRangeM: number,
+  { radiusM, cores }: { readonly radiusM: number; readonly cores: number },
+): Support {
+  const cov = compositeSamples(kind, effectiveRangeM, 1, { radiusM, cores, coreVariance: 0, labVariance: 0 });
+  return {
+    variance: () => cov.variance,
+    between: (i, j) => {
+      const dx = at[2 * i] - at[2 * j];
+      const dy = at[2 * i + 1] - at[2 * j + 1];
+      return cov.between(Math.sqrt(dx * dx + dy * dy));
+    },
+    toPoint: (i, x, y) => {
+      const dx = at[2 * i] - x;
+      const dy = at[2 * i + 1] - y;
+      return cov.toPoint(Math.sqrt(dx * dx + dy * dy));
+    },
+  };
+}
+
+/** Cells sampled by cores at stated places: covariances are averaged over the cores, a core with itself at its full variance. */
+function cellSupport(coresOf: readonly FlatPositions[], structured: (h: number) => number): Support {
+  const between = (i: number, j: number) => {
+    const a = coresOf[i];
+    let sum = 0;
+    for (let k = 0; k < a.length; k += 2) sum += meanTo(coresOf[j], a[k], a[k + 1], structured);
+    return sum / (a.length / 2);
+  };
+  const own = coresOf.map((_, i) => between(i, i));
+  return { variance: (i) => own[i], between, toPoint: (i, x, y) => meanTo(coresOf[i], x, y, structured) };
+}
+
+/** One system for all blocks where the samples are few; one for each block's nearest samples where they are many. */
+function systemsOf(
+  at: FlatPositions,
+  blocks: FlatPositions,
+  support: Support,
+  toBlock: (i: number, p: number) => number,
+  withField: Float64Array,
+): readonly System[] {
+  const n = at.length / 2;
+  const m = blocks.length / 2;
+  const reduce = (index: Uint32Array, blockIndex: Uint32Array): System => {
+    const size = index.length;
+    const k = new Float64Array(size * size);
+    for (let i = 0; i < size; i++) {
+      for (let j = 0; j < i; j++) k[i * size + j] = support.between(index[i], index[j]);
+      k[i * size + i] = support.variance(index[i]);
+    }
+    const ones = new Float64Array(size).fill(1);
+    const field = Float64Array.from(index, (i) => withField[i]);
+    const ofBlocks = Array.from(blockIndex, (p) => Float64Array.from(index, (i) => toBlock(i, p)));
+    const t = tridiagonalise(k, size, [ones, field, ...ofBlocks]);
+    const make = () => new Float64Array(size);
+    return {
+      t,
+      ones,
+      field,
+      ofBlocks,
+      blockIndex,
+      lower: make(),
+      pivots: make(),
+      u1: make(),
+      uf: make(),
+      uc: make(),
+    };
+  };
+  if (n <= WHOLE_UP_TO)
+    return [
+      reduce(
+        Uint32Array.from({ length: n }, (_, i) => i),
+        Uint32Array.from({ length: m }, (_, p) => p),
+      ),
+    ];
+  return Array.from({ length: m }, (_, p) =>
+    reduce(nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], NEAREST), Uint32Array.of(p)),
+  );
+}
+
+function meanOfPairs({ dx, dy, weight }: BlockOffsets, ground: (h: number) => number): number {
+  let sum = 0;
+  for (let i = 0; i < dx.length; i++)
+    for (let j = 0; j < dx.length; j++)
+      sum += weight[i] * weight[j] * ground(Math.sqrt((dx[i] - dx[j]) ** 2 + (dy[i] - dy[j]) ** 2));
+  return sum;
+}
+
+function meanTo(nodes: FlatPositions, x: number, y: number, f: (h: number) => number): number {
+  let sum = 0;
+  for (let i = 0; i < nodes.length; i += 2) {
+    const dx = nodes[i] - x;
+    const dy = nodes[i + 1] - y;
+    sum += f(Math.sqrt(dx * dx + dy * dy));
+  }
+  return sum / (nodes.length / 2);
+}
+
+function nearestOf(xy: FlatPositions, x: number, y: number): number {
+  return nearestOnes(xy, x, y, 1)[0];
+}
+
+function nearestOnes(xy: FlatPositions, x: number, y: number, count: number): Uint32Array {
+  const index = new Uint32Array(count);
+  const near = new Float64Array(count).fill(Infinity);
+  for (let i = 0; 2 * i < xy.length; i++) {
+    const dx = xy[2 * i] - x;
+    const dy = xy[2 * i + 1] - y;
+    const d = dx * dx + dy * dy;
+    if (d >= near[count - 1]) continue;
+    let k = count - 1;
+    while (k > 0 && near[k - 1] > d) {
+      near[k] = near[k - 1];
+      index[k] = index[k - 1];
+      k--;
+    }
+    near[k] = d;
+    index[k] = i;
+  }
+  return index;
+}

@@ -1,0 +1,108 @@
+import { logLikelihood, restrictedLogLikelihood, type LikelihoodFit } from './likelihood.ts';
+import { minimiseOnInterval } from './minimise.ts';
+import {
+  reducedParts,
+  reducedScratch,
+  type ReducedCorrelation,
+  type ReducedScratch,
+  type Reduction,
+} from './reducedCorrelation.ts';
+import type { ModelKind } from './structure.ts';
+
+/** Nugget shares are looked for between logits of ±this. */
+const MOST_LOGIT = 9;
+const REFINEMENTS = 4;
+
+/**
+ * The (restricted) likelihood fit of one variable from reductions already made: at each range the best nugget share is found
+ * in O(n) a trial, and the best range of each model is then refined by parabolas through its neighbours.
+ * The ranges must lie close enough to see the likelihood's peaks.
+ * @param variable which of the reduction's variables
+ * @returns the best fit of each model kind that the reductions hold, best first
+ */
+export function fitReduced(
+  reductions: readonly ReducedCorrelation[],
+  reduce: Reduction,
+  variable: number,
+  { restricted = true } = {},
+): readonly LikelihoodFit[] {
+  if (reductions.length === 0) return [];
+  const scratch = reducedScratch(reductions[0].t.n);
+  const kinds = [...new Set(reductions.map((r) => r.kind))];
+  return kinds
+    .flatMap((kind) => fitKind(kind, reductions, reduce, variable, restricted, scratch) ?? [])
+    .sort((a, b) => b.logLikelihood - a.logLikelihood);
+}
+
+function fitKind(
+  kind: ModelKind,
+  reductions: readonly ReducedCorrelation[],
+  reduce: Reduction,
+  variable: number,
+  restricted: boolean,
+  scratch: ReducedScratch,
+): LikelihoodFit | undefined {
+  const profile = (reduced: ReducedCorrelation) => profileNugget(reduced, variable, restricted, scratch);
+  const tried = reductions
+    .filter((r) => r.kind === kind)
+    .map(profile)
+    .filter((f) => f !== undefined)
+    .sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
+  if (tried.length === 0) return undefined;
+  const bestAt = () =>
+    tried.reduce((best, f, i) => (f.logLikelihood > tried[best].logLikelihood ? i : best), 0);
+  for (let k = 0; k < REFINEMENTS; k++) {
+    const i = bestAt();
+    if (i === 0 || i === tried.length - 1) break;
+    const range = vertex(tried[i - 1], tried[i], tried[i + 1]);
+    if (range === undefined) break;
+    const found = profile(reduce(kind, range));
+    if (!found) break;
+    tried.push(found);
+    tried.sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
+  }
+  return tried[bestAt()];
+}
+
+/** Where a parabola through three fits has its top, in ln(range); undefined when that is no new place. */
+function vertex(a: LikelihoodFit, b: LikelihoodFit, c: LikelihoodFit): number | undefined {
+  const [xa, xb, xc] = [a, b, c].map((f) => Math.log(f.effectiveRangeM));
+  const left = (b.logLikelihood - a.logLikelihood) / (xb - xa);
+  const right = (c.logLikelihood - b.logLikelihood) / (xc - xb);
+  const curvature = (right - left) / (xc - xa);
+  if (!(curvature < 0)) return undefined;
+  const x = (xa + xb) / 2 - left / (2 * curvature);
+  const clear = 0.02 * Math.min(xb - xa, xc - xb);
+  if (!(x > xa + clear && x < xc - clear)) return undefined;
+  return Math.abs(x - xb) < clear ? undefined : Math.exp(x);
+}
+
+function profileNugget(
+  reduced: ReducedCorrelation,
+  variable: number,
+  restricted: boolean,
+  scratch: ReducedScratch,
+): LikelihoodFit | undefined {
+  const at = (logit: number) => {
+    const nuggetShare = 1 / (1 + Math.exp(-logit));
+    const p = reducedParts(reduced, variable, nuggetShare, scratch);
+    if (!p) return undefined;
+    const sill = p.residualSS / (restricted ? p.n - 1 : p.n);
+    return {
+      kind: reduced.kind,
+      effectiveRangeM: reduced.effectiveRangeM,
+      nuggetShare,
+      sill,
+      mean: p.mean,
+      logLikelihood: restricted ? restrictedLogLikelihood(p, sill) : logLikelihood(p, sill),
+    };
+  };
+  const { x } = minimiseOnInterval(
+    (l) => -(at(l)?.logLikelihood ?? -Infinity),
+    -MOST_LOGIT,
+    MOST_LOGIT,
+    12,
+    1e-3,
+  );
+  return at(x);
+}
