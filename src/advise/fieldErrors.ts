@@ -72,7 +72,13 @@ export function fieldErrors(
 ): FieldErrors {
   const structured = (kind: ModelKind, range: number) => (h: number) => correlation(kind, range, h);
   const variances = rangeTable(axes, 2, (kind, range) => {
-    const block = blockVariance(structured(kind, range), blockPoints(ground.blockM));
+    const kinksM = kind === 'spherical' ? [range] : [];
+    const block = blockVariance(
+      structured(kind, range),
+      blockPoints(ground.blockM),
+      kinksM,
+      ground.anisotropy,
+    );
     return [block, Math.max(0, block - meanCovariance(ground.fieldNodes, structured(kind, range)))];
   });
   const of = candidates.map((c, d): CandidateErrors => {

@@ -9,7 +9,7 @@ import {
   type SamplingOptions,
 } from '../design/index.ts';
 import { thin, type Member } from '../prior/index.ts';
-import { bestSingleRateLoss, expectedLoss, type RateEquation } from '../value/index.ts';
+import { expectedLossBy, tableLeastLoss, type LeastLoss, type RateEquation } from '../value/index.ts';
 import type { DesignError, Interval } from './advice.ts';
 import type { AnalyteStudy } from './analyte.ts';
 import type { Candidate, ZoneCandidate } from './candidates.ts';
@@ -68,6 +68,7 @@ export function judge(
   const units = members.map(fieldErrors.variances);
   const truths = members.map((m, i) => m.sill * (1 - m.nuggetShare) * units[i].truth);
 
+  const least = equation && leastLossOf(equation, toUser, means, truths, options.yearsBetween);
   const errors: DesignError[] = [];
   const losses: Float64Array[] = [];
   candidates.forEach((c, d) => {
@@ -96,23 +97,32 @@ export function judge(
       badSpot: intervalOf(accuracies.map((a) => onScreen(a.p90))).mid,
       ownCell,
     });
-    if (equation)
+    if (least)
       losses.push(
         Float64Array.from(accuracies, (a, i) =>
-          expectedLoss(equation, toUser, means[i].mean, withMean(a, means[i].variance), options.yearsBetween),
+          expectedLossBy(least, means[i].mean, withMean(a, means[i].variance)),
         ),
       );
   });
-  const singleRate = Float64Array.from(equation ? members : [], (_, i) =>
-    bestSingleRateLoss(
-      equation!,
-      toUser,
-      means[i].mean + Math.sqrt(means[i].variance) * meanDeviate[i],
-      truths[i],
-      options.yearsBetween,
-    ),
+  const singleRate = Float64Array.from(least ? members : [], (_, i) =>
+    least!(means[i].mean + Math.sqrt(means[i].variance) * meanDeviate[i], Math.sqrt(truths[i])),
   );
   return { members, errors, losses, singleRate };
+}
+
+/** The table of least losses over all that members may ask of it. */
+function leastLossOf(
+  equation: RateEquation,
+  toUser: (y: number) => number,
+  means: readonly { readonly mean: number; readonly variance: number }[],
+  truths: readonly number[],
+  years: number,
+): LeastLoss {
+  // The outermost of the 32 estimates lies 2.2 standard deviations out.
+  const sds = means.map((m, i) => Math.sqrt(truths[i] + m.variance));
+  const low = Math.min(...means.map((m, i) => m.mean - 2.4 * sds[i]));
+  const high = Math.max(...means.map((m, i) => m.mean + 2.4 * sds[i]));
+  return tableLeastLoss(equation, toUser, years, [low, high], Math.max(...sds));
 }
 
 /** A squared error as shown: per cent on the log scale, in the unit otherwise (on normal scores about the median). */

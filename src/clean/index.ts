@@ -2,3 +2,6 @@ export * from './averageByPlace.ts';
 export * from './belowDetection.ts';
 export * from './checkPoints.ts';
 export * from './cleanYield.ts';
+export * from './censoredLog.ts';
+export * from './nearest.ts';
+export * from './outliers.ts';

@@ -5,3 +5,8 @@ export * from './scale.ts';
 export * from './moran.ts';
 export * from './within.ts';
 export * from './random.ts';
+export * from './normalScore.ts';
+export * from './backTransform.ts';
+export * from './nestedSample.ts';
+export * from './structurePower.ts';
+export * from './structureTest.ts';

@@ -1,4 +1,5 @@
 import chiSquare from '@stdlib/stats-base-dists-chisquare-quantile';
+import fisher from '@stdlib/stats-base-dists-f-quantile';
 import normal from '@stdlib/stats-base-dists-normal-quantile';
 import student from '@stdlib/stats-base-dists-t-quantile';
 
@@ -9,6 +10,9 @@ export function normalQuantile(p: number): number {
 
 /** χ² quantile. */
 export const chiSquareQuantile = (p: number, df: number): number => chiSquare(p, df);
+
+/** Quantile of Fisher's F with `df1` degrees of freedom above and `df2` below. */
+export const fQuantile = (p: number, df1: number, df2: number): number => fisher(p, df1, df2);
 
 /** Student's t quantile. */
 export const studentQuantile = (p: number, df: number): number => student(p, df);

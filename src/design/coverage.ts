@@ -1,4 +1,5 @@
 import type { FlatPositions } from '../field/index.ts';
+import { nearestIndex } from './nearest.ts';
 
 /** Strata of about equal area and their centres. */
 export interface Coverage {
@@ -13,7 +14,8 @@ export interface Coverage {
 /**
  * Spatial coverage by k-means on the nodes of a discretised field (Walvoort, Brus & de Gruijter 2010,
  * Computers & Geosciences 36: 1261-1267): centres that lie evenly whatever the boundary.
- * Starts from centres chosen farthest-first, then Lloyd's iterations; no chance is involved.
+ * Starts from centres chosen farthest-first, then Lloyd's iterations; no chance is involved. Nodes within half the way
+ * to the next centre are not asked again (Elkan 2003, lemma 1), the others ask an index: the labels are Lloyd's own.
  * @param nodes 2n metres, n ≥ k, evenly spread over the field
  */
 export function spatialCoverage(nodes: FlatPositions, k: number, start?: FlatPositions): Coverage {
@@ -24,36 +26,50 @@ export function spatialCoverage(nodes: FlatPositions, k: number, start?: FlatPos
   const sumX = new Float64Array(k);
   const sumY = new Float64Array(k);
   const count = new Float64Array(k);
+  // A quarter of the squared distance to the nearest other centre: a node nearer its centre than half way stays.
+  const safe = new Float64Array(k);
+  const index = nearestIndex(centres, nodes);
   let total = 0;
   for (let round = 0; round < 60; round++) {
     let moved = 0;
+    let far = 0;
+    let farD = -1;
     total = 0;
     sumX.fill(0);
     sumY.fill(0);
     count.fill(0);
+    if (round > 0) index.fill();
+    for (let c = 0; c < k; c++) {
+      const other = index.nearest(centres[2 * c], centres[2 * c + 1], c);
+      safe[c] = other < 0 ? Infinity : 0.2499999 * squared(centres, c, centres, other);
+    }
     for (let i = 0; i < n; i++) {
-      let best = 0;
-      let bestD = Infinity;
-      for (let c = 0; c < k; c++) {
-        const dx = nodes[2 * i] - centres[2 * c];
-        const dy = nodes[2 * i + 1] - centres[2 * c + 1];
-        const d = dx * dx + dy * dy;
-        if (d < bestD) {
-          bestD = d;
-          best = c;
-        }
+      let own = labels[i];
+      let d = own < 0 ? Infinity : squared(nodes, i, centres, own);
+      if (!(d < safe[own])) {
+        own = index.nearest(nodes[2 * i], nodes[2 * i + 1]);
+        d = squared(nodes, i, centres, own);
+        if (own !== labels[i]) moved++;
+        labels[i] = own;
       }
-      if (labels[i] !== best) moved++;
-      labels[i] = best;
-      total += bestD;
-      sumX[best] += nodes[2 * i];
-      sumY[best] += nodes[2 * i + 1];
-      count[best]++;
+      if (d > farD) {
+        farD = d;
+        far = i;
+      }
+      total += d;
+      sumX[own] += nodes[2 * i];
+      sumY[own] += nodes[2 * i + 1];
+      count[own]++;
     }
     for (let c = 0; c < k; c++)
       if (count[c] > 0) {
         centres[2 * c] = sumX[c] / count[c];
         centres[2 * c + 1] = sumY[c] / count[c];
+      } else {
+        // A centre that has lost all its nodes begins anew where the ground is served worst.
+        centres[2 * c] = nodes[2 * far];
+        centres[2 * c + 1] = nodes[2 * far + 1];
+        moved++;
       }
     if (moved === 0) break;
   }
@@ -66,11 +82,19 @@ function farthestFirst(nodes: FlatPositions, k: number, start?: FlatPositions): 
   const centres = new Float64Array(2 * k);
   const gap = new Float64Array(n).fill(Infinity);
   let held = 0;
+  let far = 0;
   const add = (x: number, y: number) => {
     centres[2 * held] = x;
     centres[2 * held + 1] = y;
     held++;
-    for (let i = 0; i < n; i++) gap[i] = Math.min(gap[i], Math.hypot(nodes[2 * i] - x, nodes[2 * i + 1] - y));
+    far = 0;
+    for (let i = 0; i < n; i++) {
+      const dx = nodes[2 * i] - x;
+      const dy = nodes[2 * i + 1] - y;
+      const d = dx * dx + dy * dy;
+      if (d < gap[i]) gap[i] = d;
+      if (gap[i] > gap[far]) far = i;
+    }
   };
   if (start) for (let i = 0; 2 * i < start.length && held < k; i++) add(start[2 * i], start[2 * i + 1]);
   if (held === 0) {
@@ -81,12 +105,14 @@ function farthestFirst(nodes: FlatPositions, k: number, start?: FlatPositions): 
     }
     add(mx, my);
   }
-  while (held < k) {
-    let best = 0;
-    for (let i = 1; i < n; i++) if (gap[i] > gap[best]) best = i;
-    add(nodes[2 * best], nodes[2 * best + 1]);
-  }
+  while (held < k) add(nodes[2 * far], nodes[2 * far + 1]);
   return centres;
+}
+
+function squared(a: FlatPositions, i: number, b: FlatPositions, j: number): number {
+  const dx = a[2 * i] - b[2 * j];
+  const dy = a[2 * i + 1] - b[2 * j + 1];
+  return dx * dx + dy * dy;
 }
 
 /** The node of each stratum nearest its centre: a centre of a bent stratum can lie outside the field. */

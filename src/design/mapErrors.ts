@@ -1,4 +1,4 @@
-import { compositeSamples, meanCovariance } from '../krige/index.ts';
+import { blockPoints, blockVariance, compositeSamples, meanCovariance, targetOf } from '../krige/index.ts';
 import type { FlatPositions } from '../field/index.ts';
 import {
   correlation,
@@ -106,17 +106,18 @@ export function mapErrors(
   const blocks = stretched(ground.blocks, ground.anisotropy);
   const fieldNodes = stretched(ground.fieldNodes, ground.anisotropy);
   const m = blocks.length / 2;
-  const near = blockOffsets(4, ground.blockM, ground.anisotropy);
-  const far = blockOffsets(2, ground.blockM, ground.anisotropy);
   const structured = (h: number) => correlation(kind, effectiveRangeM, h);
   const support =
     samples.kind === 'stops'
-      ? stopSupport(at, kind, effectiveRangeM, samples)
+      ? stopSupport(at, samples, ground, kind, effectiveRangeM)
       : cellSupport(
+          at,
           samples.coresOf.map((c) => stretched(c, ground.anisotropy)),
+          ground,
           structured,
         );
-  const ownBlock = meanOfPairs(near, structured);
+  const kinksM = kind === 'spherical' ? [effectiveRangeM] : [];
+  const ownBlock = blockVariance(structured, blockPoints(ground.blockM), kinksM, ground.anisotropy);
   const ownField = meanCovariance(fieldNodes, structured);
   const withField = Float64Array.from({ length: at.length / 2 }, (_, i) => {
     let sum = 0;
@@ -127,15 +128,7 @@ export function mapErrors(
   const blockWithField = Float64Array.from({ length: m }, (_, p) =>
     meanTo(fieldNodes, blocks[2 * p], blocks[2 * p + 1], structured),
   );
-  const farSquared = 16 * ground.blockM * ground.blockM;
-  const toBlock = (i: number, p: number) => {
-    const x = blocks[2 * p];
-    const y = blocks[2 * p + 1];
-    const { dx, dy, weight } = (x - at[2 * i]) ** 2 + (y - at[2 * i + 1]) ** 2 > farSquared ? far : near;
-    let sum = 0;
-    for (let k = 0; k < dx.length; k++) sum += weight[k] * support.toPoint(i, x + dx[k], y + dy[k]);
-    return sum;
-  };
+  const toBlock = (i: number, p: number) => support.toBlock(i, blocks[2 * p], blocks[2 * p + 1]);
   const systems = systemsOf(at, blocks, support, toBlock, withField);
   const nearestSample = Int32Array.from({ length: m }, (_, p) =>
     nearestOf(at, blocks[2 * p], blocks[2 * p + 1]),
@@ -214,15 +207,19 @@ interface Support {
   readonly variance: (i: number) => number;
   readonly between: (i: number, j: number) => number;
   readonly toPoint: (i: number, x: number, y: number) => number;
+  /** With a block by its centre. */
+  readonly toBlock: (i: number, x: number, y: number) => number;
 }
 
 function stopSupport(
   at: FlatPositions,
+  { radiusM, cores }: { readonly radiusM: number; readonly cores: number },
+  { blockM, anisotropy }: MapGround,
   kind: ModelKind,
   effectiveRangeM: number,
-  { radiusM, cores }: { readonly radiusM: number; readonly cores: number },
 ): Support {
   const cov = compositeSamples(kind, effectiveRangeM, 1, { radiusM, cores, coreVariance: 0, labVariance: 0 });
+  const { withSample } = targetOf(cov, blockM, anisotropy);
   return {
     variance: () => cov.variance,
     between: (i, j) => {
@@ -235,11 +232,17 @@ function stopSupport(
       const dy = at[2 * i + 1] - y;
       return cov.toPoint(Math.sqrt(dx * dx + dy * dy));
     },
+    toBlock: (i, x, y) => withSample(x - at[2 * i], y - at[2 * i + 1]),
   };
 }
 
 /** Cells sampled by cores at stated places: covariances are averaged over the cores, a core with itself at its full variance. */
-function cellSupport(coresOf: readonly FlatPositions[], structured: (h: number) => number): Support {
+function cellSupport(
+  at: FlatPositions,
+  coresOf: readonly FlatPositions[],
+  { blockM, anisotropy }: MapGround,
+  structured: (h: number) => number,
+): Support {
   const between = (i: number, j: number) => {
     const a = coresOf[i];
     let sum = 0;
@@ -247,7 +250,21 @@ function cellSupport(coresOf: readonly FlatPositions[], structured: (h: number) 
     return sum / (a.length / 2);
   };
   const own = coresOf.map((_, i) => between(i, i));
-  return { variance: (i) => own[i], between, toPoint: (i, x, y) => meanTo(coresOf[i], x, y, structured) };
+  const toPoint = (i: number, x: number, y: number) => meanTo(coresOf[i], x, y, structured);
+  const near = blockOffsets(4, blockM, anisotropy);
+  const far = blockOffsets(2, blockM, anisotropy);
+  const farSquared = 16 * blockM * blockM;
+  return {
+    variance: (i) => own[i],
+    between,
+    toPoint,
+    toBlock: (i, x, y) => {
+      const { dx, dy, weight } = (x - at[2 * i]) ** 2 + (y - at[2 * i + 1]) ** 2 > farSquared ? far : near;
+      let sum = 0;
+      for (let k = 0; k < dx.length; k++) sum += weight[k] * toPoint(i, x + dx[k], y + dy[k]);
+      return sum;
+    },
+  };
 }
 
 /** One system for all blocks where the samples are few; one for each block's nearest samples where they are many. */
@@ -295,14 +312,6 @@ function systemsOf(
   return Array.from({ length: m }, (_, p) =>
     reduce(nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], NEAREST), Uint32Array.of(p)),
   );
-}
-
-function meanOfPairs({ dx, dy, weight }: BlockOffsets, ground: (h: number) => number): number {
-  let sum = 0;
-  for (let i = 0; i < dx.length; i++)
-    for (let j = 0; j < dx.length; j++)
-      sum += weight[i] * weight[j] * ground(Math.sqrt((dx[i] - dx[j]) ** 2 + (dy[i] - dy[j]) ** 2));
-  return sum;
 }
 
 function meanTo(nodes: FlatPositions, x: number, y: number, f: (h: number) => number): number {

@@ -1,13 +1,14 @@
 import { ckmeans } from 'simple-statistics';
-import { oneWay } from '../describe/index.ts';
+import type { Random } from '../describe/index.ts';
 import { regionContains, type FlatPositions, type Region } from '../field/index.ts';
-import { correlation } from '../variogram/index.ts';
-import type { Member, Sample } from '../prior/index.ts';
+import { fuzzyKMeans, kmeansPlusPlus } from './clusters.ts';
+import { cleanUp, nodeGraph, smoothLabels, type CleanUpOptions } from './contiguity.ts';
+import type { Covariates } from './covariates.ts';
 import { spatialCoverage } from './coverage.ts';
 
 /** A division of the field: a zone for each field node, and for any place. */
 export interface ZoneMap {
-  readonly from: 'soil units' | 'yield' | 'not drawn yet';
+  readonly from: 'soil units' | 'yield' | 'covariates' | 'not drawn yet';
   readonly zones: number;
   readonly names: readonly string[];
   readonly labels: Int32Array;
@@ -37,31 +38,65 @@ export function soilUnitZones(
 }
 
 /**
- * Zones by yield: the exact one-dimensional k-means of the yield surface (Wang & Song 2011), smoothed by two
- * passes of a majority filter over the nearest eight nodes.
+ * Zones by yield: the exact one-dimensional k-means of the yield surface (Wang & Song 2011), a majority filter over
+ * neighbours, then patches too small or too narrow to manage joined to what is about them.
  * @param surface yield at each field node
+ * @param options least patch and zone, see {@link cleanUp}; `areaHa` of the field where known
+ * @returns undefined when the surface does not give so many zones
  */
-export function yieldZones(nodes: FlatPositions, surface: Float64Array, k: number): ZoneMap | undefined {
-  const n = nodes.length / 2;
+export function yieldZones(
+  nodes: FlatPositions,
+  surface: Float64Array,
+  k: number,
+  options: CleanUpOptions & { readonly areaHa?: number } = {},
+): ZoneMap | undefined {
   if (new Set(surface).size < k) return undefined;
   const breaks = ckmeans([...surface], k).map((c) => c[c.length - 1]);
-  let labels = Int32Array.from(surface, (v) => breaks.findIndex((b) => v <= b));
-  const near = nearestNodes(nodes, 8);
-  for (let pass = 0; pass < 2; pass++) {
-    const before = labels;
-    labels = before.map((own, i) => {
-      const votes = new Float64Array(k);
-      votes[own] += 1.5;
-      for (let q = 0; q < 8; q++) votes[before[near[8 * i + q]]]++;
-      return votes.indexOf(Math.max(...votes));
-    });
-  }
-  const share = Array.from({ length: k }, (_, z) => labels.filter((l) => l === z).length / n);
-  if (share.some((s) => s < 0.03)) return undefined;
-  const names = share.map((_, z) =>
+  const classes = Int32Array.from(surface, (v) => breaks.findIndex((b) => v <= b));
+  const { labels, kept } = manageable(nodes, classes, k, options);
+  if (kept.length < k) return undefined;
+  const names = kept.map((z) =>
     z === 0 ? 'lowest yield' : z === k - 1 ? 'highest yield' : `yield class ${z + 1}`,
   );
   return { from: 'yield', zones: k, names, labels, zoneAt: byNearest(nodes, labels) };
+}
+
+/**
+ * Zones by several covariates together: k-means of the standardised columns, or fuzzy k-means where a fuzziness is given,
+ * made manageable as {@link yieldZones}. Zones are numbered upwards by the first column.
+ * @returns undefined when the covariates do not give so many zones
+ */
+export function covariateZones(
+  nodes: FlatPositions,
+  covariates: Covariates,
+  k: number,
+  options: CleanUpOptions & {
+    readonly random: Random;
+    readonly areaHa?: number;
+    readonly restarts?: number;
+    readonly fuzziness?: number;
+  },
+): ZoneMap | undefined {
+  const { fuzziness } = options;
+  const clusters =
+    fuzziness === undefined
+      ? kmeansPlusPlus(covariates, k, options)
+      : fuzzyKMeans(covariates, k, { ...options, fuzziness });
+  if (!clusters) return undefined;
+  const { labels, kept } = manageable(nodes, clusters.labels, k, options);
+  if (kept.length < k) return undefined;
+  const names = kept.map((z) => `class ${z + 1} of ${k}`);
+  return { from: 'covariates', zones: k, names, labels, zoneAt: byNearest(nodes, labels) };
+}
+
+function manageable(
+  nodes: FlatPositions,
+  classes: Int32Array,
+  k: number,
+  options: CleanUpOptions & { readonly areaHa?: number },
+) {
+  const graph = nodeGraph(nodes, options.areaHa);
+  return cleanUp(graph, smoothLabels(graph, classes, k), options);
 }
 
 /** Zones nobody has drawn yet: compact pieces of equal area stand for their shape. */
@@ -82,76 +117,6 @@ export function zonesOfSamples(xy: FlatPositions, map: ZoneMap): Int32Array {
   return Int32Array.from({ length: xy.length / 2 }, (_, i) => map.zoneAt(xy[2 * i], xy[2 * i + 1]));
 }
 
-/** Median and spread (in logarithms) of the efficacy of zones that no data have judged. Judgement of this project. */
-export const efficacyPrior: Readonly<
-  Record<ZoneMap['from'], { readonly median: number; readonly logSd: number }>
-> = {
-  'soil units': { median: 0.8, logSd: 0.6 },
-  yield: { median: 0.8, logSd: 0.6 },
-  'not drawn yet': { median: 0.9, logSd: 0.25 },
-};
-
-/** Least and greatest logarithm of an efficacy considered. */
-const LOG_EFFICACY: readonly [number, number] = [-4.6, 0.6];
-
-/**
- * Efficacy of zones under one member: the structured variance that samples show within zones over what the variogram
- * alone leaves within pieces of that shape. The within-zone mean square is a sum over pairs, so its expectation under a
- * variogram is Σ_g (1/n_g) Σ_{i<j} 2γ_ij / (n − k); it is taken as that times χ²/(n − k), and the posterior of the
- * efficacy under its lognormal prior is summed on a grid.
- * @returns mean and standard deviation of its logarithm
- */
-export function zoneEfficacy(
-  member: Member,
-  map: ZoneMap,
-  sample: Sample | undefined,
-  sampleZones: Int32Array | undefined,
-): { readonly logMean: number; readonly logSd: number } {
-  const prior = efficacyPrior[map.from];
-  const none = { logMean: Math.log(prior.median), logSd: prior.logSd };
-  if (!sample || !sampleZones) return none;
-  const anova = oneWay(sample.z, sampleZones);
-  if (!anova || anova.n - anova.classes < 4) return none;
-  const nugget = member.sill * member.nuggetShare;
-  const df = anova.n - anova.classes;
-  const expected = expectedWithin(member, sample.xy, sampleZones, df) - nugget;
-  if (!(expected > 0.02 * member.sill)) return none;
-  let [most, weight, first, second] = [-Infinity, 0, 0, 0];
-  const nodes: { readonly u: number; readonly log: number }[] = [];
-  for (let u = LOG_EFFICACY[0]; u <= LOG_EFFICACY[1]; u += 0.08) {
-    const variance = Math.exp(u) * expected + nugget;
-    const log =
-      -0.5 * ((u - none.logMean) / prior.logSd) ** 2 -
-      0.5 * df * (Math.log(variance) + anova.withinMs / variance);
-    nodes.push({ u, log });
-    most = Math.max(most, log);
-  }
-  for (const { u, log } of nodes) {
-    const w = Math.exp(log - most);
-    weight += w;
-    first += w * u;
-    second += w * u * u;
-  }
-  const logMean = first / weight;
-  return { logMean, logSd: Math.sqrt(Math.max(0, second / weight - logMean * logMean)) };
-}
-
-function expectedWithin(member: Member, xy: FlatPositions, zones: Int32Array, df: number): number {
-  const counts = new Map<number, number>();
-  for (const z of zones) counts.set(z, (counts.get(z) ?? 0) + 1);
-  const partialSill = member.sill * (1 - member.nuggetShare);
-  const nugget = member.sill * member.nuggetShare;
-  let sum = 0;
-  for (let i = 1; i < zones.length; i++)
-    for (let j = 0; j < i; j++) {
-      if (zones[i] !== zones[j]) continue;
-      const h = Math.hypot(xy[2 * i] - xy[2 * j], xy[2 * i + 1] - xy[2 * j + 1]);
-      const gamma = nugget + partialSill * (1 - correlation(member.kind, member.effectiveRangeM, h));
-      sum += (2 * gamma) / counts.get(zones[i])!;
-    }
-  return sum / df;
-}
-
 const byNearest =
   (nodes: FlatPositions, labels: Int32Array) =>
   (x: number, y: number): number =>
@@ -168,19 +133,6 @@ export function nearestNode(nodes: FlatPositions, x: number, y: number): number 
     }
   }
   return best;
-}
-
-function nearestNodes(nodes: FlatPositions, k: number): Int32Array {
-  const n = nodes.length / 2;
-  const out = new Int32Array(n * k);
-  for (let i = 0; i < n; i++) {
-    const order = Array.from({ length: n }, (_, j) => j)
-      .filter((j) => j !== i)
-      .map((j) => ({ j, d: (nodes[2 * i] - nodes[2 * j]) ** 2 + (nodes[2 * i + 1] - nodes[2 * j + 1]) ** 2 }))
-      .sort((a, b) => a.d - b.d);
-    for (let q = 0; q < k; q++) out[i * k + q] = order[Math.min(q, order.length - 1)].j;
-  }
-  return out;
 }
 
 function fillFromNearest(nodes: FlatPositions, labels: Int32Array): void {

@@ -20,13 +20,16 @@ export function areaHa(region: Region): number {
   return m2 / 10_000;
 }
 
-/** Whether a position lies in the region and in none of its holes. */
+/** Whether a position lies in the region and in none of its holes; for many positions see {@link insideTest}. */
 export function regionContains(region: Region, position: Position): boolean {
   const p = position as [number, number];
-  return region.some(
-    ([outer, ...holes]) =>
-      polygonContains(asPairs(outer), p) && !holes.some((h) => polygonContains(asPairs(h), p)),
-  );
+  for (const rings of region) {
+    if (!polygonContains(asPairs(rings[0]), p)) continue;
+    let inHole = false;
+    for (let h = 1; h < rings.length && !inHole; h++) inHole = polygonContains(asPairs(rings[h]), p);
+    if (!inHole) return true;
+  }
+  return false;
 }
 
 /** Bounding box in metres. */

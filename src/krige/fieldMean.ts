@@ -1,4 +1,4 @@
-import { choleskyInPlace, solveLowerInPlace, solveUpperInPlace } from '../variogram/index.ts';
+import { choleskyInPlace, solveLowerInPlace, solveUpperInPlace, stretched } from '../variogram/index.ts';
 import { meanCovariance } from './dispersion.ts';
 import type { SampleCovariance } from './support.ts';
 
@@ -7,15 +7,17 @@ const MOST_SAMPLES = 300;
 
 /**
  * The field's own mean (not the process's) by ordinary block kriging with the field as the block.
- * @param xy samples, 2n metres; @param z their n values; @param fieldNodes nodes spread evenly over the field
+ * @param samples 2n metres; @param z their n values; @param field nodes spread evenly over the field
  * @returns prediction and its variance, not below 0
  */
 export function krigedFieldMean(
-  xy: Float64Array,
+  samples: Float64Array,
   z: Float64Array,
-  fieldNodes: Float64Array,
+  field: Float64Array,
   cov: SampleCovariance,
 ): { readonly mean: number; readonly variance: number } {
+  const xy = stretched(samples, cov.anisotropy);
+  const fieldNodes = stretched(field, cov.anisotropy);
   const n = Math.min(z.length, MOST_SAMPLES);
   const used = Uint32Array.from({ length: n }, (_, i) => Math.floor(((i + 0.5) * z.length) / n));
   const k = new Float64Array(n * n);

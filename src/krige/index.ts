@@ -1,6 +1,12 @@
 export * from './support.ts';
 export * from './block.ts';
-export * from './ordinary.ts';
+export * from './kriging.ts';
+export type { Kriged } from './kriged.ts';
+export * from './trend.ts';
+export * from './nearest.ts';
 export * from './dispersion.ts';
 export * from './fieldMean.ts';
 export * from './simulate.ts';
+export * from './crossValidation.ts';
+export * from './backTransform.ts';
+export * from './distanceInSquare.ts';

@@ -1,4 +1,12 @@
-import { correlation, type VariogramModel } from '../variogram/index.ts';
+import {
+  correlationOf,
+  structuresOf,
+  type Anisotropy,
+  type NestedVariogram,
+  type Structure,
+  type VariogramModel,
+} from '../variogram/index.ts';
+import { decay } from './decay.ts';
 
 /**
  * Covariances between what a sample is and the ground, as functions of distance (m).
@@ -10,13 +18,55 @@ export interface SampleCovariance {
   readonly toPoint: (h: number) => number;
   /** Point-to-point covariance of the ground, its core-scale noise left out. */
   readonly ground: (h: number) => number;
+  /** With it the distances are those of the stretched plane; kriging stretches positions and blocks. */
+  readonly anisotropy?: Anisotropy;
+  /** Distances at which `ground` has a kink that a quadrature should step at, m. */
+  readonly kinksM?: readonly number[];
 }
 
-/** Samples that are single points: the nugget stays whole in the sample's own variance. */
-export function pointSamples(model: VariogramModel): SampleCovariance {
-  const { kind, effectiveRangeM, partialSill, nugget } = model;
-  const ground = (h: number) => partialSill * correlation(kind, effectiveRangeM, h);
-  return { variance: partialSill + nugget, between: ground, toPoint: ground, ground };
+/** Samples that are single points: the nugget stays whole in the sample's own variance. Structures add. */
+export function pointSamples(model: VariogramModel | NestedVariogram): SampleCovariance {
+  const structures = structuresOf(model);
+  const ground = groundCovariance(structures);
+  return {
+    variance: ground(0) + model.nugget,
+    between: ground,
+    toPoint: ground,
+    ground,
+    anisotropy: model.anisotropy,
+    kinksM: kinksOf(structures),
+  };
+}
+
+/** Σ partialSill · ρ(h). */
+function groundCovariance(structures: readonly Structure[]): (h: number) => number {
+  const parts = structures.filter((s) => s.partialSill !== 0).map(covarianceOf);
+  if (parts.length === 1) return parts[0];
+  return (h) => {
+    let sum = 0;
+    for (const covariance of parts) sum += covariance(h);
+    return sum;
+  };
+}
+
+/** One structure's; the exponential and the Gaussian without Math.exp, which kriging to many nodes would wait for. */
+function covarianceOf(structure: Structure): (h: number) => number {
+  const { kind, effectiveRangeM, partialSill } = structure;
+  if (kind === 'exponential') {
+    const rate = 3 / effectiveRangeM;
+    return (h) => partialSill * decay(rate * h);
+  }
+  if (kind === 'gaussian') {
+    const rate = 3 / (effectiveRangeM * effectiveRangeM);
+    return (h) => partialSill * decay(rate * h * h);
+  }
+  const rho = correlationOf(structure);
+  return (h) => partialSill * rho(h);
+}
+
+/** The spherical's second derivative jumps at its range; the other models are smooth but at 0. */
+function kinksOf(structures: readonly Structure[]): readonly number[] {
+  return structures.filter((s) => s.kind === 'spherical').map((s) => s.effectiveRangeM);
 }
 
 /** How a composite is made and read. Variances on the working scale. */
@@ -48,19 +98,24 @@ const discPattern: readonly (readonly [number, number])[] = (() => {
  * Composites of cores pulled at random places within a circle. The structured part is averaged over the circle
  * (Journel & Huijbregts 1978, regularisation); of a composite's own structured variance 1/m stays at point
  * support and the rest is the circle's mean covariance; core-to-core variance falls as 1/m, laboratory error does not.
- * Within four radii (and to beyond a short spherical range) covariances are averaged over 37 × 37 points; beyond, by the second-order expansion
- * ρ + (r²/8)·∇²ρ (circle to point) and ρ + (r²/4)·∇²ρ (circle to circle).
+ * Within four radii (and to beyond a short spherical range) covariances are averaged over 37 × 37 points; beyond, by
+ * the second-order expansion ρ + (r²/8)·∇²ρ (circle to point) and ρ + (r²/4)·∇²ρ (circle to circle).
+ * @param smoothness of a Matérn correlation
  */
 export function compositeSamples(
   kind: VariogramModel['kind'],
   effectiveRangeM: number,
   partialSill: number,
   support: CompositeSupport,
+  smoothness?: number,
 ): SampleCovariance {
   const { radiusM: r, cores, coreVariance, labVariance } = support;
-  const ground = (h: number) => partialSill * correlation(kind, effectiveRangeM, h);
+  const shape = { kind, effectiveRangeM, smoothness };
+  const rho = covarianceOf({ ...shape, partialSill: 1 });
+  const ground = covarianceOf({ ...shape, partialSill });
   const noise = coreVariance / cores + labVariance;
-  if (r === 0) return { variance: partialSill + noise, between: ground, toPoint: ground, ground };
+  const kinksM = kinksOf([{ ...shape, partialSill }]);
+  if (r === 0) return { variance: partialSill + noise, between: ground, toPoint: ground, ground, kinksM };
 
   // A spherical correlation has a kink at its range that no expansion follows: short ranges are tabled to beyond it.
   const near =
@@ -72,11 +127,11 @@ export function compositeSamples(
   for (let i = 0; i < nodes; i++) {
     const h = i * step;
     for (const [ux, uy] of discPattern) {
-      point[i] += correlation(kind, effectiveRangeM, Math.hypot(h + r * ux, r * uy)) / 37;
+      point[i] += rho(Math.hypot(h + r * ux, r * uy)) / 37;
       for (const [vx, vy] of discPattern) {
         const dx = h + r * (ux - vx);
         const dy = r * (uy - vy);
-        disc[i] += correlation(kind, effectiveRangeM, Math.sqrt(dx * dx + dy * dy)) / 1369;
+        disc[i] += rho(Math.sqrt(dx * dx + dy * dy)) / 1369;
       }
     }
   }
@@ -85,23 +140,43 @@ export function compositeSamples(
     const i = Math.floor(at);
     return partialSill * (t[i] + (t[i + 1] - t[i]) * (at - i));
   };
-  const far = (h: number, factor: number) =>
-    partialSill * (correlation(kind, effectiveRangeM, h) + factor * laplacian(kind, effectiveRangeM, h));
+  const laplacian = laplacianOf(kind, effectiveRangeM, rho, r);
+  const far = (h: number, factor: number) => partialSill * (rho(h) + factor * laplacian(h));
   return {
     variance: partialSill * (1 / cores + (1 - 1 / cores) * disc[0]) + noise,
     between: (h) => (h < near ? table(disc, h) : far(h, (r * r) / 4)),
     toPoint: (h) => (h < near ? table(point, h) : far(h, (r * r) / 8)),
     ground,
+    kinksM,
   };
 }
 
 /** ∇²ρ = ρ″ + ρ′/h in the plane. */
-function laplacian(kind: VariogramModel['kind'], effectiveRangeM: number, h: number): number {
-  if (kind === 'exponential') {
-    const phi = effectiveRangeM / 3;
-    return Math.exp(-h / phi) * (1 / (phi * phi) - 1 / (phi * h));
-  }
-  if (h >= effectiveRangeM) return 0;
+function laplacianOf(
+  kind: VariogramModel['kind'],
+  effectiveRangeM: number,
+  rho: (h: number) => number,
+  radiusM: number,
+): (h: number) => number {
   const a = effectiveRangeM;
-  return (3 * h) / (a * a * a) + (-1.5 / a + (1.5 * h * h) / (a * a * a)) / h;
+  switch (kind) {
+    case 'exponential': {
+      const phi = a / 3;
+      return (h) => rho(h) * (1 / (phi * phi) - 1 / (phi * h));
+    }
+    case 'spherical': {
+      const cubed = a * a * a;
+      return (h) => (h >= a ? 0 : (3 * h) / cubed + (-1.5 / a + (1.5 * h * h) / cubed) / h);
+    }
+    case 'gaussian':
+      return (h) => (rho(h) * 12 * ((3 * h * h) / (a * a) - 1)) / (a * a);
+    case 'matern': {
+      // A small correction to ρ, so that differences over a fraction of the circle do.
+      const d = radiusM / 4;
+      return (h) => {
+        const [before, after] = [rho(h - d), rho(h + d)];
+        return (after - 2 * rho(h) + before) / (d * d) + (after - before) / (2 * d * h);
+      };
+    }
+  }
 }

@@ -143,6 +143,24 @@ export const analyteCatalogue: readonly CatalogueAnalyte[] = [
   nutrient('B', 'Boron', 'b boron', 1000),
   nutrient('Na', 'Sodium', 'na sodium', 100_000, asCharge(MG_PER_KG_PER_CMOL.Na)),
   {
+    // A bare `ec` may as well be a sensor's apparent conductivity: taken as it is, among the other measures below.
+    id: 'EC',
+    label: 'Soluble salts (EC)',
+    unit: 'dS/m',
+    shownUnit: 'dS/m',
+    // dS/m, mmho/cm and mS/cm are one and the same; `parseHeader` drops the `cm`, and `salt` from soluble salt.
+    names: [
+      'solublesalts',
+      'soluble',
+      ...['ec', 'solublesalts', 'soluble', 'salts', 'salinity', 'electricalconductivity'].flatMap((name) =>
+        ['dsm', 'mmho', 'mmhos', 'ms'].map((unit) => name + unit),
+      ),
+    ],
+    units: { 'dS/m': 1 },
+    assumedUnit: 'dS/m',
+    plausible: [0, 60],
+  },
+  {
     id: 'clay',
     label: 'Clay',
     unit: '%',
@@ -173,6 +191,6 @@ export const otherSoilMeasures: ReadonlySet<string> = new Set(
     'cadmium lead nickel chromium arsenic mercury aluminium aluminum molybdenum selenium cobalt silicon vanadium ' +
     'chloride fluoride lithium strontium barium sand silt nitrogen totalnitrogen totaln tn tkn nh4 nh4n ammonium ' +
     'ammoniumn totalphosphorus totalp carbon organiccarbon totalcarbon totalorganiccarbon oc soc toc orgc ' +
-    'ec solublesalts solublesalt salinity sar bulkdensity carbonate calciumcarbonate caco3'
+    'ec salts salinity electricalconductivity sar bulkdensity carbonate calciumcarbonate caco3'
   ).split(' '),
 );

@@ -25,12 +25,69 @@ export function expectedLoss(
   accuracy: Pick<DesignAccuracy, 'truthVariance' | 'estimateVariance' | 'covariance'>,
   years: number,
 ): number {
-  const { truthVariance, estimateVariance, covariance } = accuracy;
+  return expectedLossBy((middle, sd) => leastLoss(equation, toUser, middle, sd, years), mean, accuracy);
+}
+
+/** Least expected loss of one rate for truths that are normal about a middle with a standard deviation, on the working scale. */
+export type LeastLoss = (middle: number, sd: number) => number;
+
+/** Nodes of {@link tableLeastLoss}: the middle and the square root of the standard deviation, where kinks of the rates show. */
+const MIDDLES = 121;
+const SDS = 17;
+
+/**
+ * {@link expectedLoss}'s inner problem solved once on a grid of middles and standard deviations, and read off bilinearly:
+ * one table serves every design and member of a property.
+ * @param middles least and greatest middle; beyond, the ends stand; @param mostSd greatest standard deviation
+ */
+export function tableLeastLoss(
+  equation: RateEquation,
+  toUser: (y: number) => number,
+  years: number,
+  middles: readonly [number, number],
+  mostSd: number,
+): LeastLoss {
+  const [low, high] = middles;
+  const table = new Float64Array(MIDDLES * SDS);
+  for (let i = 0; i < MIDDLES; i++)
+    for (let j = 0; j < SDS; j++)
+      table[i * SDS + j] = leastLoss(
+        equation,
+        toUser,
+        low + ((high - low) * i) / (MIDDLES - 1),
+        mostSd * (j / (SDS - 1)) ** 2,
+        years,
+      );
+  const place = (share: number, count: number) => Math.min(count - 1, Math.max(0, share * (count - 1)));
+  return (middle, sd) => {
+    const u = place(high > low ? (middle - low) / (high - low) : 0, MIDDLES);
+    const v = place(mostSd > 0 ? Math.sqrt(sd / mostSd) : 0, SDS);
+    const i = Math.min(MIDDLES - 2, Math.floor(u));
+    const j = Math.min(SDS - 2, Math.floor(v));
+    const [s, t] = [u - i, v - j];
+    const at = i * SDS + j;
+    return (
+      (1 - s) * ((1 - t) * table[at] + t * table[at + 1]) +
+      s * ((1 - t) * table[at + SDS] + t * table[at + SDS + 1])
+    );
+  };
+}
+
+/** {@link expectedLoss} by a table of its inner problem. */
+export function expectedLossBy(
+  least: LeastLoss,
+  mean: number,
+  {
+    truthVariance,
+    estimateVariance,
+    covariance,
+  }: Pick<DesignAccuracy, 'truthVariance' | 'estimateVariance' | 'covariance'>,
+): number {
   const slope = estimateVariance > 1e-12 ? covariance / estimateVariance : 0;
   const left = Math.sqrt(Math.max(0, truthVariance - slope * covariance));
   const sdEstimate = Math.sqrt(Math.max(0, estimateVariance));
   let sum = 0;
-  for (const d of deviates) sum += leastLoss(equation, toUser, mean + slope * sdEstimate * d, left, years);
+  for (const d of deviates) sum += least(mean + slope * sdEstimate * d, left);
   return sum / POINTS;
 }
 

@@ -1,14 +1,10 @@
-import { choleskyInPlace, solveLowerInPlace } from './cholesky.ts';
-import { orderedNeighbours, type OrderedNeighbours } from './neighbours.ts';
-import { correlation, type ModelKind } from './structure.ts';
+import type { CorrelationParameters } from './correlationParameters.ts';
 import { minimiseSimplex } from './minimise.ts';
+import type { ModelKind } from './structure.ts';
+import { prepareGram, type GramOptions } from './whitenedGram.ts';
 
-/** The correlation of the samples: structured share 1 − ν with effective range a, and nugget share ν. */
-export interface CorrelationParameters {
-  readonly kind: ModelKind;
-  readonly effectiveRangeM: number;
-  readonly nuggetShare: number;
-}
+export type { CorrelationParameters } from './correlationParameters.ts';
+export { EXACT_POINTS, VECCHIA_NEIGHBOURS } from './whitenedGram.ts';
 
 /**
  * What the Gaussian likelihood with unknown constant mean and variance needs of the correlation matrix R:
@@ -27,122 +23,28 @@ export interface LikelihoodParts {
 export type Likelihood = (parameters: CorrelationParameters) => LikelihoodParts | undefined;
 
 /**
- * Points up to which R is factored whole; above, Vecchia's approximation with {@link VECCHIA_NEIGHBOURS}.
- * With 50 neighbours its error varies by under one log unit over spherical parameters on `meuse`
- * (tests/variogram/vecchia.test.ts); below some 400 points the exact factor is as quick.
- */
-export const EXACT_POINTS = 400;
-export const VECCHIA_NEIGHBOURS = 50;
-
-/**
- * Prepares the likelihood of values at positions.
- * Up to {@link EXACT_POINTS} points by a Cholesky factor of R; above by Vecchia 1988 (J. R. Stat. Soc. B 50:
- * 297-312): each point given its nearest earlier ones in a spread-out order, at a cost linear in n.
+ * Prepares the likelihood of values at positions, with a constant mean; `prepareTrendLikelihood` takes any linear one.
+ * Up to `exactPoints` points by a Cholesky factor of R; above by Vecchia 1988 (J. R. Stat. Soc. B 50: 297-312).
  * @param xy 2n metres; no two points at one place
  * @param z n values on the working scale
  */
-export function prepareLikelihood(
-  xy: Float64Array,
-  z: Float64Array,
-  { exactPoints = EXACT_POINTS, neighbours = VECCHIA_NEIGHBOURS } = {},
-): Likelihood {
-  return z.length <= exactPoints
-    ? exactLikelihood(xy, z)
-    : vecchiaLikelihood(xy, z, orderedNeighbours(xy, neighbours));
-}
-
-function distance(xy: Float64Array, p: number, q: number): number {
-  const dx = xy[2 * p] - xy[2 * q];
-  const dy = xy[2 * p + 1] - xy[2 * q + 1];
-  return Math.sqrt(dx * dx + dy * dy);
-}
-
-function parts(n: number, logDet: number, oneRone: number, oneRz: number, zRz: number): LikelihoodParts {
-  const mean = oneRz / oneRone;
-  return { n, logDet, oneRone, mean, residualSS: Math.max(zRz - mean * oneRz, 1e-300) };
-}
-
-function exactLikelihood(xy: Float64Array, z: Float64Array): Likelihood {
+export function prepareLikelihood(xy: Float64Array, z: Float64Array, options: GramOptions = {}): Likelihood {
   const n = z.length;
-  const apart = new Float64Array(n * n);
-  for (let i = 0; i < n; i++) for (let j = 0; j < i; j++) apart[i * n + j] = distance(xy, i, j);
-  const r = new Float64Array(n * n);
-  const u1 = new Float64Array(n);
-  const uz = new Float64Array(n);
   // Centring first keeps zᵀR⁻¹z − μ̂·1ᵀR⁻¹z from cancelling.
   const shift = z.reduce((s, v) => s + v, 0) / n;
-  return ({ kind, effectiveRangeM, nuggetShare }) => {
-    const structured = 1 - nuggetShare;
-    for (let i = 0; i < n; i++) {
-      for (let j = 0; j < i; j++)
-        r[i * n + j] = structured * correlation(kind, effectiveRangeM, apart[i * n + j]);
-      r[i * n + i] = 1;
-      u1[i] = 1;
-      uz[i] = z[i] - shift;
-    }
-    if (!choleskyInPlace(r, n)) return undefined;
-    solveLowerInPlace(r, n, u1);
-    solveLowerInPlace(r, n, uz);
-    let [logDet, oneRone, oneRz, zRz] = [0, 0, 0, 0];
-    for (let i = 0; i < n; i++) {
-      logDet += 2 * Math.log(r[i * n + i]);
-      oneRone += u1[i] * u1[i];
-      oneRz += u1[i] * uz[i];
-      zRz += uz[i] * uz[i];
-    }
-    const p = parts(n, logDet, oneRone, oneRz, zRz);
-    return { ...p, mean: p.mean + shift };
-  };
-}
-
-function vecchiaLikelihood(xy: Float64Array, z: Float64Array, ordered: OrderedNeighbours): Likelihood {
-  const n = z.length;
-  const { order, neighbours, starts } = ordered;
-  let most = 0;
-  for (let i = 0; i < n; i++) most = Math.max(most, starts[i + 1] - starts[i]);
-  const r = new Float64Array(most * most);
-  const c = new Float64Array(most);
-  const one = new Float64Array(most);
-  const v = new Float64Array(most);
-  const shift = z.reduce((s, x) => s + x, 0) / n;
-  return ({ kind, effectiveRangeM, nuggetShare }) => {
-    const structured = 1 - nuggetShare;
-    let [logDet, oneRone, oneRz, zRz] = [0, 0, 0, 0];
-    for (let i = 0; i < n; i++) {
-      const p = order[i];
-      const from = starts[i];
-      const m = starts[i + 1] - from;
-      for (let a = 0; a < m; a++) {
-        const qa = neighbours[from + a];
-        for (let b = 0; b < a; b++) {
-          const qb = neighbours[from + b];
-          const h = distance(xy, qa, qb);
-          r[a * m + b] = structured * correlation(kind, effectiveRangeM, h);
-        }
-        r[a * m + a] = 1;
-        const h = distance(xy, qa, p);
-        c[a] = structured * correlation(kind, effectiveRangeM, h);
-        one[a] = 1;
-        v[a] = z[qa] - shift;
-      }
-      if (!choleskyInPlace(r, m)) return undefined;
-      solveLowerInPlace(r, m, c);
-      solveLowerInPlace(r, m, one);
-      solveLowerInPlace(r, m, v);
-      let [left, e1, ez] = [1, 1, z[p] - shift];
-      for (let a = 0; a < m; a++) {
-        left -= c[a] * c[a];
-        e1 -= c[a] * one[a];
-        ez -= c[a] * v[a];
-      }
-      if (!(left > 0)) return undefined;
-      logDet += Math.log(left);
-      oneRone += (e1 * e1) / left;
-      oneRz += (e1 * ez) / left;
-      zRz += (ez * ez) / left;
-    }
-    const p = parts(n, logDet, oneRone, oneRz, zRz);
-    return { ...p, mean: p.mean + shift };
+  const gramOf = prepareGram(xy, [new Float64Array(n).fill(1), z.map((v) => v - shift)], options);
+  return (parameters) => {
+    const whitened = gramOf(parameters);
+    if (!whitened) return undefined;
+    const [oneRone, oneRz, , zRz] = whitened.gram;
+    const mean = oneRz / oneRone;
+    return {
+      n,
+      logDet: whitened.logDet,
+      oneRone,
+      mean: mean + shift,
+      residualSS: Math.max(zRz - mean * oneRz, 1e-300),
+    };
   };
 }
 

@@ -12,6 +12,11 @@ import type { ModelKind } from './structure.ts';
 /** Nugget shares are looked for between logits of ±this. */
 const MOST_LOGIT = 9;
 const REFINEMENTS = 4;
+/** On a lattice of points a spherical likelihood has cusps a few per cent of the range wide: between its best peaks' neighbours it is looked at closely where that is cheap. */
+const PEAKS = 3;
+const MOST_BETWEEN = 6;
+/** Work allowed for that, in units of n³. */
+const CLOSE_WORK = 1.2e8;
 
 /**
  * The (restricted) likelihood fit of one variable from reductions already made: at each range the best nugget share is found
@@ -49,6 +54,12 @@ function fitKind(
     .filter((f) => f !== undefined)
     .sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
   if (tried.length === 0) return undefined;
+  const between = Math.min(MOST_BETWEEN, Math.floor(CLOSE_WORK / reductions[0].t.n ** 3 / (2 * PEAKS)));
+  for (const range of closeRanges(tried, between)) {
+    const found = profile(reduce(kind, range));
+    if (found) tried.push(found);
+  }
+  tried.sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
   const bestAt = () =>
     tried.reduce((best, f, i) => (f.logLikelihood > tried[best].logLikelihood ? i : best), 0);
   for (let k = 0; k < REFINEMENTS; k++) {
@@ -62,6 +73,26 @@ function fitKind(
     tried.sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
   }
   return tried[bestAt()];
+}
+
+/** `count` ranges, evenly in their logarithm, on either side of each of the best peaks up to its neighbours. */
+function closeRanges(tried: readonly LikelihoodFit[], count: number): readonly number[] {
+  const value = (i: number) => tried[i]?.logLikelihood ?? -Infinity;
+  const peaks = tried
+    .map((_, i) => i)
+    .filter((i) => value(i) >= value(i - 1) && value(i) >= value(i + 1))
+    .sort((a, b) => value(b) - value(a))
+    .slice(0, PEAKS);
+  return peaks.flatMap((i) =>
+    [tried[i - 1], tried[i + 1]]
+      .filter((f) => f !== undefined)
+      .flatMap((f) => {
+        const [from, to] = [Math.log(tried[i].effectiveRangeM), Math.log(f.effectiveRangeM)];
+        return Array.from({ length: count }, (_, k) =>
+          Math.exp(from + ((to - from) * (k + 1)) / (count + 1)),
+        );
+      }),
+  );
 }
 
 /** Where a parabola through three fits has its top, in ln(range); undefined when that is no new place. */

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { moranTest, randomNormal, seededRandom } from '../../src/describe/index.ts';
-import { expectWithin } from '../reference/near.ts';
+import { describeReference } from '../reference/describe.ts';
+import { expectRelative, expectWithin } from '../reference/near.ts';
+import { meuseLogZinc } from '../reference/reference.ts';
 
 /** A square lattice of `side` × `side` points 50 m apart. */
 const lattice = (side: number) =>
@@ -21,6 +23,12 @@ describe('Moran’s I', () => {
     const line = Float64Array.of(0, 0, 1, 0, 3, 0, 4, 0, 8, 0);
     const test = moranTest(line, Float64Array.of(1, 2, 3, 4, 5), seededRandom(1), { neighbours: 1 })!;
     expectWithin(test.i, (5 / 4.25) * 0.45, 1e-12);
+  });
+
+  // Base R, the weights and the sums written out (describe.R).
+  it('meuse log zinc: R’s value', () => {
+    const { xy: places, z } = meuseLogZinc;
+    expectRelative(moranTest(places, z, seededRandom(1))!.i, describeReference.moran.i, 1e-12);
   });
 
   it('a trend: high, and no permutation comes near it', () => {

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import {
   chooseScale,
+  chooseWorkingScale,
   moments,
+  NORMAL_SCORE_FROM,
   randomNormal,
   seededRandom,
   SKEWNESS_DECIDES_FROM,
@@ -61,6 +63,65 @@ describe('raw or logarithm', () => {
     const values = [...oxfordValues('POT1')];
     expectRelative(moments(values).skewness, 3.75111, 1e-5);
     expect(chooseScale(values, 'log').scale).toBe('log');
+  });
+});
+
+describe('raw, logarithm or normal scores', () => {
+  const skewed = normals(80, 3).map((v) => Math.exp(0.8 * v));
+  // A long lower tail, longer still as logarithm.
+  const lowerTail = normals(80, 5).map((v) => 50 - 4 * Math.exp(0.7 * v));
+
+  it('few values: what is usual', () => {
+    expect(chooseWorkingScale([3, 4, 9], 'log').scale).toBe('log');
+    expect(chooseWorkingScale([3, 4, 9], 'raw').scale).toBe('raw');
+    expect(chooseWorkingScale([0, 4, 9], 'log').scale).toBe('raw');
+  });
+
+  it('skewness up to 1 either way: raw, unless the logarithm is usual and nearer', () => {
+    const near = normals(80, 4).map((v) => 6.5 + 0.3 * v);
+    expect(chooseWorkingScale(near, 'raw').scale).toBe('raw');
+    const mild = normals(200, 6).map((v) => Math.exp(0.25 * v));
+    expect(Math.abs(moments(mild).skewness)).toBeLessThan(1);
+    expect(chooseWorkingScale(mild, 'raw').scale).toBe('raw');
+    expect(chooseWorkingScale(mild, 'log').scale).toBe('log');
+  });
+
+  it('a long upper tail: logarithm, and oxford potassium with it where its logarithm serves', () => {
+    expect(chooseWorkingScale(skewed, 'raw').scale).toBe('log');
+    const potassium = [...oxfordValues('POT1')];
+    const log = Math.abs(moments(potassium.map(Math.log)).skewness);
+    expect(chooseWorkingScale(potassium, 'log').scale).toBe(log <= 1 ? 'log' : 'normalScore');
+  });
+
+  it('neither serves: normal scores from fifty values on, the less skewed below', () => {
+    expect(moments(lowerTail).skewness).toBeLessThan(-1);
+    const choice = chooseWorkingScale(lowerTail, 'raw');
+    expect(choice.scale).toBe('normalScore');
+    expect(choice.why).toMatch(/-\d\.\d\d as measured; .*normal scores are used/);
+    const fewer = [...lowerTail].sort((a, b) => a - b).slice(0, NORMAL_SCORE_FROM - 1);
+    expect(moments(fewer).skewness).toBeLessThan(-1);
+    const { scale, why } = chooseWorkingScale(fewer, 'log');
+    expect(scale).toBe('raw');
+    expect(why).toContain('normal scores need 50 values');
+  });
+
+  it('a heap at one value has no normal scores', () => {
+    const heaped = lowerTail.map((v, i) => (i < 30 ? 50 : v));
+    expect(chooseWorkingScale(heaped, 'raw').why).toContain('too many values are alike');
+    const zeros = skewed.map((v, i) => (i < 10 ? 0 : v));
+    expect(chooseWorkingScale(zeros, 'log')).toMatchObject({ scale: 'normalScore' });
+  });
+
+  it('the scale asked for wins, and is refused with a sentence where it cannot be', () => {
+    expect(chooseWorkingScale(skewed, 'log', 'raw')).toEqual({ scale: 'raw', why: 'Chosen by you.' });
+    expect(chooseWorkingScale(skewed, 'raw', 'normalScore').scale).toBe('normalScore');
+    const zero = chooseWorkingScale([0, -1, 9], 'raw', 'log');
+    expect(zero).toMatchObject({ scale: 'raw', refused: expect.stringContaining('2 of 3 values are zero') });
+    const few = chooseWorkingScale([3, 4, 9], 'log', 'normalScore');
+    expect(few).toMatchObject({ scale: 'log', refused: 'Normal scores need 50 values; there are 3.' });
+    expect(chooseWorkingScale(new Array<number>(60).fill(7), 'raw', 'normalScore').refused).toContain(
+      'alike',
+    );
   });
 });
 

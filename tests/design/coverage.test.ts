@@ -1,7 +1,8 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { centresInside, spatialCoverage } from '../../src/design/index.ts';
 import { areaHa, rasterNodes, regionContains } from '../../src/field/index.ts';
-import { moments } from '../../src/describe/index.ts';
+import { moments, seededRandom } from '../../src/describe/index.ts';
 import { horseshoe, lShape, quarterSection } from './shapes.ts';
 
 const shares = (labels: Int32Array, k: number) =>
@@ -74,5 +75,55 @@ describe('spatial coverage', () => {
   it('more centres than nodes are refused', () => {
     expect(() => spatialCoverage(nodes.slice(0, 6), 4)).toThrow(RangeError);
     expect(spatialCoverage(nodes.slice(0, 6), 3).meanSquaredDistance).toBe(0);
+  });
+
+  it('labels and centres are those of Lloyd’s iterations done in full', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 1, max: 40 }),
+        fc.integer({ min: 1, max: 1e6 }),
+        fc.constantFrom(lShape, horseshoe, quarterSection),
+        (k, seed, region) => {
+          const raster = rasterNodes(region, 700).nodes;
+          const n = raster.length / 2;
+          const random = seededRandom(seed);
+          // Nodes of the raster, so that no centre is without any at the start.
+          const first = new Set<number>();
+          while (first.size < k) first.add(Math.floor(random() * n));
+          const start = Float64Array.from([...first].flatMap((i) => [raster[2 * i], raster[2 * i + 1]]));
+          const { labels, centres } = spatialCoverage(raster, k, start);
+          const plain = start.slice();
+          const own = new Int32Array(n);
+          for (let round = 0; round < 60; round++) {
+            const sums = new Float64Array(3 * k);
+            let moved = 0;
+            for (let i = 0; i < n; i++) {
+              let [best, least] = [0, Infinity];
+              for (let c = 0; c < k; c++) {
+                const d = (raster[2 * i] - plain[2 * c]) ** 2 + (raster[2 * i + 1] - plain[2 * c + 1]) ** 2;
+                if (d < least) [best, least] = [c, d];
+              }
+              if (round === 0 || own[i] !== best) moved++;
+              own[i] = best;
+              sums[3 * best] += raster[2 * i];
+              sums[3 * best + 1] += raster[2 * i + 1];
+              sums[3 * best + 2]++;
+            }
+            for (let c = 0; c < k; c++)
+              plain.set([sums[3 * c] / sums[3 * c + 2], sums[3 * c + 1] / sums[3 * c + 2]], 2 * c);
+            if (moved === 0) break;
+          }
+          expect(labels).toEqual(own);
+          expect(centres).toEqual(plain);
+        },
+      ),
+      { numRuns: 25 },
+    );
+  });
+
+  it('a centre that starts far from all ground still gets its share', () => {
+    const start = Float64Array.of(100, 100, 700, 700, 1e5, 1e5, -1e5, 0);
+    const { labels } = spatialCoverage(nodes, 4, start);
+    for (const share of shares(labels, 4)) expect(share).toBeGreaterThan(0.1);
   });
 });

@@ -6,8 +6,10 @@ import {
   latticePoints,
   mainDirection,
   nominalStops,
+  placements,
+  type GridShape,
 } from '../../src/design/index.ts';
-import { areaHa, regionContains, squareOfArea, type Region } from '../../src/field/index.ts';
+import { areaHa, distanceToEdgeM, regionContains, squareOfArea, type Region } from '../../src/field/index.ts';
 import { acresToHa } from '../../src/units/index.ts';
 import { expectRelative, expectWithin } from '../reference/near.ts';
 import { holeOnly, lShape, QUARTER_SECTION_M, quarterSection, turned, withHole } from './shapes.ts';
@@ -146,5 +148,158 @@ describe('stops laid in a boundary', () => {
   it('points of a lattice: one for each cell of the area', () => {
     const xy = latticePoints(squareOfArea(100), 100, 0.5, 0.5, 0.5);
     expectRelative(xy.length / 2, 100, 0.05);
+  });
+});
+
+/** A ragged field with two holes and a part of its own. */
+const ragged: Region = (() => {
+  const ring = (cx: number, cy: number, radiusM: number, corners: number) => {
+    const out = Array.from({ length: corners }, (_, i) => {
+      const turn = (2 * Math.PI * i) / corners;
+      const r = radiusM * (1 + 0.25 * Math.sin(3 * turn) + 0.08 * Math.sin(17 * turn));
+      return [cx + r * Math.cos(turn), cy + r * Math.sin(turn)] as const;
+    });
+    return [...out, out[0]];
+  };
+  return [[ring(0, 0, 600, 200), ring(150, 80, 90, 30), ring(-250, -60, 60, 12)], [ring(1000, 100, 160, 40)]];
+})();
+
+const shapes: readonly GridShape[] = ['square', 'triangular', 'rectangular', 'coverage'];
+
+describe('placements', () => {
+  const anyPlacing = fc.record({
+    region: fc.constantFrom(ragged, withHole, turned(lShape, 0.4), quarterSection),
+    stops: fc.integer({ min: 1, max: 120 }),
+    elongation: fc.double({ min: 1, max: 3, noNaN: true }),
+    directionDeg: fc.double({ min: 0, max: 180, noNaN: true }),
+    insetM: fc.constantFrom(0, 5, 12),
+  });
+
+  it('each has exactly the stops asked for, inside, clear of the edge, apart, and none by chance', () => {
+    fc.assert(
+      fc.property(anyPlacing, ({ region, stops, ...options }) => {
+        const all = placements(region, stops, options);
+        expect(all.map((p) => p.shape)).toContain('coverage');
+        expect(new Set(all.map((p) => p.shape)).size).toBe(all.length);
+        for (const { xy, shape, placed, spacingM } of all) {
+          expect(placed).toBe(shape === 'coverage' ? 'coverage' : 'lattice');
+          expect(xy).toHaveLength(2 * stops);
+          for (const p of places(xy)) {
+            expect(regionContains(region, p), `${shape}: ${p}`).toBe(true);
+            expect(distanceToEdgeM(region, p)).toBeGreaterThanOrEqual(options.insetM * (1 - 1e-6));
+          }
+          // Across the direction an elongated grid is narrower by √elongation; stops at an edge are moved a little.
+          const least = shape === 'coverage' ? 0.45 : 0.93;
+          const narrow = shape === 'square' ? 1 : Math.sqrt(options.elongation);
+          if (stops > 1)
+            expect(Math.min(...gaps(xy))).toBeGreaterThan((least * spacingM) / narrow - 3 * options.insetM);
+        }
+        expect(placements(region, stops, options)).toEqual(all);
+      }),
+      { numRuns: 30 },
+    );
+  });
+
+  it('each is what the grid of that shape is; where a lattice does not fit, the grid is spread by coverage', () => {
+    const spread = new Set<string>();
+    for (const stops of [3, 11, 31, 32, 57]) {
+      const options = { elongation: 1.7, directionDeg: 20, insetM: 5 };
+      const all = placements(quarterSection, stops, options);
+      for (const shape of shapes) {
+        const grid = gridStops(quarterSection, stops, { ...options, shape });
+        const own = all.find((p) => p.shape === shape);
+        expect(grid).toEqual(own ?? all.find((p) => p.shape === 'coverage'));
+        if (!own) spread.add(shape);
+      }
+    }
+    expect(spread).toContain('square');
+  });
+
+  it('a rectangle that would be a square is left out; only the shapes asked for are laid', () => {
+    expect(placements(quarterSection, 64).map((p) => p.shape)).not.toContain('rectangular');
+    expect(placements(quarterSection, 72, { elongation: 2 }).map((p) => p.shape)).toContain('rectangular');
+    const some = placements(quarterSection, 64, { shapes: ['coverage', 'square'] });
+    expect(some.map((p) => p.shape)).toEqual(['coverage', 'square']);
+  });
+
+  it('a triangular grid in a wide field: six neighbours about equally far, some 7 % farther than in the square one', () => {
+    const { xy, shape, spacingM } = gridStops(quarterSection, 100, { shape: 'triangular' });
+    expect(shape).toBe('triangular');
+    const own = places(xy);
+    // Stretched by 6 % at most along and across; the next shell is √3 times as far.
+    const near = own.map(([x, y]) =>
+      own.map(([u, v]) => Math.hypot(u - x, v - y) / (1.0746 * spacingM)).filter((d) => d > 0 && d < 1.3),
+    );
+    for (const d of near.flat()) expectWithin(d, 1, 0.062);
+    expect(Math.max(...near.map((n) => n.length))).toBe(6);
+    expect(near.filter((n) => n.length === 6).length).toBeGreaterThan(50);
+  });
+
+  it('a rectangular grid: the long side along the bearing asked for', () => {
+    const field = turned(quarterSection, 0.3);
+    const { xy, shape, spacingM } = gridStops(field, 80, {
+      shape: 'rectangular',
+      elongation: 2.25,
+      directionDeg: 40,
+    });
+    expect(shape).toBe('rectangular');
+    const turn = (40 * Math.PI) / 180;
+    const own = places(xy);
+    const least = Math.min(...gaps(xy));
+    expectRelative(least, spacingM / 1.5, 0.065);
+    // The nearest stop lies across; one alone in a corner has none there.
+    let across = 0;
+    for (const [x, y] of own) {
+      const beside = own.find(([u, v]) => Math.abs(Math.hypot(u - x, v - y) - least) < 1e-6);
+      if (!beside) continue;
+      across++;
+      expectWithin((beside[0] - x) * Math.sin(turn) + (beside[1] - y) * Math.cos(turn), 0, 1e-6);
+    }
+    expect(across).toBeGreaterThan(75);
+  });
+
+  it('an elongated coverage lies closer across than along', () => {
+    const options = { shape: 'coverage' as const, elongation: 3, directionDeg: 0 };
+    const { xy } = gridStops(quarterSection, 60, options);
+    const plain = gridStops(quarterSection, 60, { shape: 'coverage' });
+    const across = (grid: Float64Array) => {
+      const offsets = places(grid).map(([x, y], i) => {
+        const nearest = places(grid)
+          .filter((_, j) => j !== i)
+          .sort((p, q) => Math.hypot(p[0] - x, p[1] - y) - Math.hypot(q[0] - x, q[1] - y))[0];
+        return Math.abs(nearest[0] - x) > Math.abs(nearest[1] - y) ? 1 : 0;
+      });
+      return offsets.reduce<number>((s, v) => s + v, 0) / offsets.length;
+    };
+    expect(across(xy)).toBeGreaterThan(0.9);
+    expect(across(plain.xy)).toBeLessThan(0.8);
+  });
+
+  it('64 in a quarter section lie half a step from every side to the millimetre', () => {
+    const step = QUARTER_SECTION_M / 8;
+    const values = places(gridStops(quarterSection, 64).xy).flat();
+    expectWithin(Math.min(...values), step / 2, 1e-3);
+    expectWithin(Math.max(...values), QUARTER_SECTION_M - step / 2, 1e-3);
+  });
+
+  it('a strip narrower than the inset keeps its stops where they are', () => {
+    const strip: Region = [
+      [
+        [
+          [0, 0],
+          [400, 0],
+          [400, 6],
+          [0, 6],
+          [0, 0],
+        ],
+      ],
+    ];
+    const { xy } = gridStops(strip, 5, { insetM: 8 });
+    for (const p of places(xy)) expect(regionContains(strip, p)).toBe(true);
+  });
+
+  it('an elongation under 1 is refused', () => {
+    expect(() => gridStops(quarterSection, 9, { elongation: 0.5 })).toThrow('1 or more, not 0.5');
+    expect(() => placements(quarterSection, 9, { elongation: NaN })).toThrow(RangeError);
   });
 });

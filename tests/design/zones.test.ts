@@ -1,19 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import { randomNormal, seededRandom } from '../../src/describe/index.ts';
 import {
-  efficacyPrior,
+  covariateZones,
   nearestNode,
+  nodeGraph,
+  patchesOf,
   soilUnitZones,
+  standardise,
   undrawnZones,
   wholeField,
   yieldZones,
-  zoneEfficacy,
   zonesOfSamples,
-  type ZoneMap,
 } from '../../src/design/index.ts';
 import { spreadNodes, squareOfArea, type Region } from '../../src/field/index.ts';
-import { simulateField } from '../../src/krige/index.ts';
-import { makePrior, thin, updateBelief, type Member } from '../../src/prior/index.ts';
 import { quarterSection, QUARTER_SECTION_M } from './shapes.ts';
 
 const nodes = spreadNodes(quarterSection, 220);
@@ -131,6 +130,57 @@ describe('zones by yield', () => {
   });
 });
 
+describe('zones by several covariates', () => {
+  const noisy = (seed: number, level: (i: number) => number) => {
+    const random = seededRandom(seed);
+    return Float64Array.from({ length: 220 }, (_, i) => level(i) + 0.4 * randomNormal(random));
+  };
+  const east = (i: number) => nodes[2 * i] > QUARTER_SECTION_M / 2;
+  // Neither column alone tells the four quarters apart.
+  const columns = standardise([
+    { kind: 'number', name: 'yield', values: noisy(5, (i) => (north(i, nodes) ? 2 : 0)) },
+    { kind: 'number', name: 'elevation', values: noisy(6, (i) => (east(i) ? 2 : 0)) },
+  ])!;
+
+  it.each([undefined, 2])('the four quarters are found, fuzziness %s', (fuzziness) => {
+    const map = covariateZones(nodes, columns, 4, { random: seededRandom(7), fuzziness })!;
+    expect(map).toMatchObject({ from: 'covariates', zones: 4 });
+    const seen = new Map<string, Set<number>>();
+    let right = 0;
+    for (const quarter of [0, 1, 2, 3]) {
+      const own = [...map.labels].filter((_, i) => (north(i, nodes) ? 2 : 0) + (east(i) ? 1 : 0) === quarter);
+      const most = [0, 1, 2, 3].map((z) => own.filter((l) => l === z).length);
+      right += Math.max(...most);
+      seen.set(`${quarter}`, new Set([most.indexOf(Math.max(...most))]));
+    }
+    expect(new Set([...seen.values()].flatMap((s) => [...s])).size).toBe(4);
+    expect(right / 220).toBeGreaterThan(0.93);
+  });
+
+  it('the same seed gives the same zones', () => {
+    const once = () => covariateZones(nodes, columns, 3, { random: seededRandom(8) })!.labels;
+    expect(once()).toEqual(once());
+  });
+
+  it('no zone is in more than three pieces, and none under 2 % of the field', () => {
+    const graph = nodeGraph(nodes);
+    let judged = 0;
+    for (let seed = 1; seed <= 8; seed++) {
+      const random = seededRandom(seed);
+      const wave = (i: number) => Math.sin(nodes[2 * i] / (40 + 8 * seed)) * Math.cos(nodes[2 * i + 1] / 90);
+      const surface = Float64Array.from({ length: 220 }, (_, i) => wave(i) + 0.5 * randomNormal(random));
+      const map = yieldZones(nodes, surface, 3);
+      if (!map) continue;
+      judged++;
+      const patches = patchesOf(graph, map.labels);
+      for (let z = 0; z < 3; z++)
+        expect(patches.label.filter((l) => l === z).length, `seed ${seed}`).toBeLessThanOrEqual(3);
+      for (const size of patches.nodes) expect(size).toBeGreaterThanOrEqual(0.02 * 220);
+    }
+    expect(judged).toBeGreaterThan(3);
+  });
+});
+
 describe('zones nobody drew, the whole field, and where samples lie', () => {
   it('compact pieces that use every number', () => {
     const map = undrawnZones(nodes, 4);
@@ -145,77 +195,5 @@ describe('zones nobody drew, the whole field, and where samples lie', () => {
     zonesOfSamples(xy, map).forEach((zone, i) =>
       expect(zone).toBe(map.labels[nearestNode(nodes, xy[2 * i], xy[2 * i + 1])]),
     );
-  });
-});
-
-describe('how well zones part the soil', () => {
-  const member: Member = {
-    kind: 'spherical',
-    effectiveRangeM: 400,
-    nuggetShare: 0.15,
-    sill: 1,
-    mean: 0,
-    meanSd: 0,
-    cv: 0.5,
-  };
-  const random = seededRandom(60);
-  const xy = Float64Array.from({ length: 120 }, () => QUARTER_SECTION_M * random());
-  const halves: ZoneMap = {
-    from: 'soil units',
-    zones: 2,
-    names: ['south', 'north'],
-    labels: Int32Array.from({ length: 220 }, (_, i) => (north(i, nodes) ? 1 : 0)),
-    zoneAt: (_x, y) => (y > QUARTER_SECTION_M / 2 ? 1 : 0),
-  };
-  const zones = zonesOfSamples(xy, halves);
-  const median = (e: { readonly logMean: number }) => Math.exp(e.logMean);
-
-  it('without samples: the prior', () => {
-    for (const from of ['soil units', 'yield', 'not drawn yet'] as const) {
-      const e = zoneEfficacy(member, { ...halves, from }, undefined, undefined);
-      expect(median(e)).toBeCloseTo(efficacyPrior[from].median, 12);
-      expect(e.logSd).toBe(efficacyPrior[from].logSd);
-    }
-  });
-
-  it('a true step between them: below 0.3', () => {
-    const noise = seededRandom(61);
-    const z = Float64Array.from(
-      { length: 60 },
-      (_, i) => (zones[i] ? 0.9 : -0.9) + 0.4 * randomNormal(noise),
-    );
-    const e = zoneEfficacy(member, halves, { xy, z }, zones);
-    expect(median(e)).toBeLessThan(0.3);
-    expect(e.logSd).toBeLessThan(efficacyPrior['soil units'].logSd);
-  });
-
-  it('fields that do not know of the zones: near 1', () => {
-    const model = { kind: member.kind, effectiveRangeM: 400, nugget: 0.15, partialSill: 0.85 };
-    const draw = seededRandom(62);
-    const all = Array.from({ length: 40 }, () =>
-      zoneEfficacy(member, halves, { xy, z: simulateField(xy, model, draw, { neighbours: 60 }) }, zones),
-    );
-    const mean = all.reduce((s, e) => s + e.logMean, 0) / all.length;
-    expect(Math.exp(mean)).toBeGreaterThan(0.7);
-    expect(Math.exp(mean)).toBeLessThan(1.2);
-  });
-
-  // As the advice does it: under members of the belief that the same samples gave.
-  it('labels drawn at random, under the belief from the samples: above 0.6', () => {
-    const draw = seededRandom(63);
-    const model = { kind: member.kind, effectiveRangeM: 200, nugget: 0.3, partialSill: 0.7 };
-    const prior = makePrior('P', 'log', {});
-    for (let field = 0; field < 8; field++) {
-      const scattered = Int32Array.from({ length: 60 }, () => Math.floor(3 * draw()));
-      const sample = { xy, z: simulateField(xy, model, draw, { neighbours: 60 }) };
-      const members = thin(updateBelief(prior, 'log', sample), 24);
-      const mean = members.reduce((s, m) => s + zoneEfficacy(m, halves, sample, scattered).logMean, 0) / 24;
-      expect(Math.exp(mean), `field ${field}`).toBeGreaterThan(0.6);
-    }
-  });
-
-  it('too few samples to tell: the prior', () => {
-    const few = { xy: xy.slice(0, 10), z: Float64Array.of(1, 2, 1, 2, 1) };
-    expect(median(zoneEfficacy(member, halves, few, Int32Array.of(0, 0, 1, 1, 1)))).toBeCloseTo(0.8, 12);
   });
 });

@@ -5,8 +5,10 @@ import { normalQuantile } from '../../src/describe/index.ts';
 import {
   bestSingleRateLoss,
   expectedLoss,
+  expectedLossBy,
   rateEquationOf,
   rateLoss,
+  tableLeastLoss,
   type RateEquation,
 } from '../../src/value/index.ts';
 import { expectRelative } from '../reference/near.ts';
@@ -158,5 +160,28 @@ describe('expected loss of a design', () => {
     const loss = expectedLoss(P, asIs, 5, mapOf(100, 0.3), 4);
     expect(Number.isFinite(loss)).toBe(true);
     expect(loss).toBeGreaterThan(0);
+  });
+});
+
+describe('the table of least losses', () => {
+  it('reads what is worked out outright', () => {
+    for (const [e, level] of [
+      [P, 18],
+      [P, 60],
+      [K, 120],
+    ] as const) {
+      const mean = Math.log(level);
+      const least = tableLeastLoss(e, Math.exp, 4, [mean - 2.5, mean + 2.5], 1);
+      const whole = bestSingleRateLoss(e, Math.exp, mean, 0.4, 4);
+      for (const share of [0, 0.2, 0.6, 0.95])
+        for (const shift of [-0.3, 0, 0.2]) {
+          const accuracy = mapOf(0.4, share);
+          // One estimate alone shows the jumps of 32 quantiles over a kink; over many estimates they even out.
+          const want = expectedLoss(e, Math.exp, mean + shift, accuracy, 4);
+          expect(Math.abs(expectedLossBy(least, mean + shift, accuracy) - want)).toBeLessThan(
+            (share === 0 ? 0.04 : 0.01) * whole,
+          );
+        }
+    }
   });
 });

@@ -1,6 +1,15 @@
 import { describe, expect, it } from 'vitest';
-import { correlation, semivariance, type VariogramModel } from '../../src/variogram/index.ts';
+import {
+  correlation,
+  correlationOf,
+  semivariance,
+  semivarianceOf,
+  structuresOf,
+  totalSill,
+  type VariogramModel,
+} from '../../src/variogram/index.ts';
 import { expectRelative, expectWithin } from '../reference/near.ts';
+import { gstatLines, nestedFromGstat, nestedLine, structureFromGstat } from '../reference/variograms.ts';
 
 // Webster & Oliver 2007, Geostatistics for Environmental Scientists, ch. 5.
 describe('variogram models', () => {
@@ -31,6 +40,54 @@ describe('variogram models', () => {
         expect(gamma).toBeGreaterThanOrEqual(before);
         before = gamma;
       }
+    }
+  });
+});
+
+// gstat 2.1.0 `variogramLine()` (tests/reference/variograms.R).
+describe('variogram models against gstat', () => {
+  it.each(gstatLines)('$kind, kappa $kappa', ({ kind, kappa, range, nugget, psill, h, gamma }) => {
+    const structure = structureFromGstat({ model: kind, psill, range, kappa });
+    const model: VariogramModel = { ...structure, nugget };
+    h.forEach((d, i) => {
+      expectRelative(semivariance(model, d), gamma[i], 1e-9, `at ${d} m`);
+      expectRelative(semivarianceOf(model)(d), gamma[i], 2e-8, `fast, at ${d} m`);
+    });
+  });
+
+  it('two structures and a nugget', () => {
+    const model = nestedFromGstat(nestedLine);
+    nestedLine.h.forEach((d, i) => {
+      expectRelative(semivariance(model, d), nestedLine.gamma[i], 1e-12);
+      expectRelative(semivarianceOf(model)(d), nestedLine.gamma[i], 1e-12);
+    });
+  });
+});
+
+describe('both forms of a model', () => {
+  const kinds = ['spherical', 'exponential', 'gaussian', 'matern'] as const;
+
+  it.each(kinds)('%s: the closure is the function, and 1 at 0', (kind) => {
+    const rho = correlationOf({ kind, effectiveRangeM: 75 });
+    expect(rho(0)).toBe(1);
+    for (let h = 0; h < 400; h += 7) expectWithin(rho(h), correlation(kind, 75, h), 1e-14);
+    if (kind !== 'spherical') expectWithin(rho(75), Math.exp(-3), 1e-14);
+  });
+
+  it('a model is the nested one of its single structure', () => {
+    const model: VariogramModel = { kind: 'gaussian', nugget: 0.4, partialSill: 1.1, effectiveRangeM: 60 };
+    const nested = { nugget: 0.4, structures: structuresOf(model) };
+    expect(structuresOf(nested)).toEqual([model]);
+    for (const h of [0, 1, 30, 60, 500]) expect(semivariance(nested, h)).toBe(semivariance(model, h));
+    expectWithin(totalSill(model), 1.5, 1e-15);
+    expectWithin(totalSill({ nugget: 0.2, structures: [model, model] }), 2.4, 1e-15);
+  });
+
+  it('a pure nugget is flat from the first step on', () => {
+    const one: VariogramModel = { kind: 'spherical', nugget: 2, partialSill: 0, effectiveRangeM: 10 };
+    for (const model of [one, { nugget: 2, structures: [] }]) {
+      expect([0, 1e-6, 5, 1000].map((h) => semivariance(model, h))).toEqual([0, 2, 2, 2]);
+      expect([0, 1e-6, 5, 1000].map(semivarianceOf(model))).toEqual([0, 2, 2, 2]);
     }
   });
 });

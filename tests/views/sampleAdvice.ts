@@ -176,14 +176,17 @@ function analyte(a: Invented, points: boolean, designs: readonly DesignOutcome[]
     structure: points
       ? {
           kind: 'structured',
+          next: 'Neighbours lie well within the range.',
           sentence: `Neighbours are alike out to about ${Math.round(a.model.effectiveRangeM)} m; a quarter of the variance is left at the smallest spacing.`,
           moranI: 0.31,
           moranP: 0.002,
         }
       : {
           kind: 'no points',
+          next: 'Sample it once and give the results here.',
           sentence: 'No test points were given, so the structure is what fields like this one show.',
         },
+    standOut: [],
     lossPerHaYear: a.lossFull > 0 ? loss : undefined,
     rateSource: a.lossFull > 0 ? 'Tri-State Fertilizer Recommendations, Bulletin 974 (2020).' : undefined,
   };

@@ -3,7 +3,10 @@ import { adviceOptionsSchema, type AdviceOptions } from '../../src/advise/option
 import { cmToInches, feetToMetres, inchesToCm, metresToFeet } from '../../src/units/index.ts';
 import { formatNumber, type UnitSystem } from '../format.ts';
 
-type NumberOption = Exclude<keyof AdviceOptions, 'unitSystem' | 'currency' | 'seed'>;
+type NumberOption = Exclude<
+  keyof AdviceOptions,
+  'unitSystem' | 'currency' | 'seed' | 'cells' | 'reuseOldPoints' | 'scales' | 'setAside'
+>;
 
 interface OptionField {
   readonly id: NumberOption;
