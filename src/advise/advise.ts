@@ -1,4 +1,4 @@
-import type { MapGround } from '../design/index.ts';
+import { groundShape, type MapGround } from '../design/index.ts';
 import { areaHa, regionBounds, spreadNodes } from '../field/index.ts';
 import type { Belief, Member } from '../prior/index.ts';
 import { analyteCatalogue } from '../read/index.ts';
@@ -93,9 +93,11 @@ export function advise(
     0,
     equations.findIndex((e) => e !== undefined),
   );
+  const typical = middleMember(studies[main].belief);
   const candidates = listCandidates(field, fieldNodes, surface, options, {
-    member: middleMember(studies[main].belief),
+    member: typical,
     ground,
+    shape: groundShape(ground, typical.kind, typical.effectiveRangeM),
     sampling: samplingOf(studies[main].belief.labVariance, options),
   });
   const axes = axesOver(
@@ -132,7 +134,7 @@ export function advise(
   const unlimited = fewestNearBest(
     totals,
     candidates,
-    candidates.map(() => undefined),
+    candidates.map((c) => whyNot(c, 0, { ...options, budget: 0, minSamples: 1 })),
   );
 
   const designs: DesignOutcome[] = candidates.map((c, d) => ({
@@ -226,6 +228,8 @@ function seriesToStudy(field: FieldInput) {
 const middleMember = ({ members }: Belief): Member => members[members.length >> 1];
 
 function whyNot(c: Candidate, total: number, o: AdviceOptions): string | undefined {
+  // Walking whole cells is more work than most plan for, so it is advised only to those who say they would.
+  if (c.kind === 'cells' && o.cells === 'compare') return 'shown for comparison';
   if (o.budget > 0 && total > o.budget) return 'over the budget';
   if (c.samples < o.minSamples) return 'fewer samples than asked for';
   return undefined;

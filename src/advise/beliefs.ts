@@ -1,7 +1,7 @@
 import type { FlatPositions } from '../field/index.ts';
 import { meanCovariance } from '../krige/index.ts';
 import { priorBelief, updateBeliefs, type Belief } from '../prior/index.ts';
-import { correlation, fitReduced, type LikelihoodFit, type LinearTarget } from '../variogram/index.ts';
+import { correlationOf, fitReduced, type LikelihoodFit, type LinearTarget } from '../variogram/index.ts';
 import type { PreparedSeries } from './series.ts';
 
 /** What is believed of one property, and the likelihood fits of its points where it has enough. */
@@ -19,17 +19,21 @@ export function fieldMeanTarget(xy: FlatPositions, fieldNodes: FlatPositions): L
   const n = xy.length / 2;
   const q = fieldNodes.length / 2;
   return {
-    withSamples: (kind, range) =>
-      Float64Array.from({ length: n }, (_, i) => {
+    withSamples: (kind, range) => {
+      const structured = correlationOf({ kind, effectiveRangeM: range });
+      const out = new Float64Array(n);
+      for (let i = 0; i < n; i++) {
         let sum = 0;
         for (let f = 0; f < q; f++) {
           const dx = xy[2 * i] - fieldNodes[2 * f];
           const dy = xy[2 * i + 1] - fieldNodes[2 * f + 1];
-          sum += correlation(kind, range, Math.sqrt(dx * dx + dy * dy));
+          sum += structured(Math.sqrt(dx * dx + dy * dy));
         }
-        return sum / q;
-      }),
-    own: (kind, range) => meanCovariance(fieldNodes, (h) => correlation(kind, range, h)),
+        out[i] = sum / q;
+      }
+      return out;
+    },
+    own: (kind, range) => meanCovariance(fieldNodes, correlationOf({ kind, effectiveRangeM: range })),
   };
 }
 

@@ -3,7 +3,7 @@ import {
   gridCellCores,
   infillCandidates,
   infillStops,
-  mapErrors,
+  mapErrorsOf,
   noiseRatio,
   placements,
   soilUnitZones,
@@ -13,6 +13,7 @@ import {
   yieldZones,
   type GridShape,
   type GridStops,
+  type GroundShape,
   type MapGround,
   type MapSamples,
   type SamplingOptions,
@@ -63,6 +64,7 @@ export const isMap = (c: Candidate): c is MapCandidate => 'pulled' in c;
 export interface Typical {
   readonly member: Member;
   readonly ground: MapGround;
+  readonly shape: GroundShape;
   readonly sampling: (cores: number) => SamplingOptions;
 }
 
@@ -108,7 +110,7 @@ export function listCandidates(
       pulled: { kind: 'stops', xy: grid.xy, radiusM: options.stopRadiusM, cores: options.coresPerStop },
       placements: ways,
     });
-    if (options.cells && c.stops <= MOST_CELLS)
+    if (options.cells !== 'leave out' && c.stops <= MOST_CELLS)
       out.push({
         kind: 'cells',
         id: `cells-${c.nominal}`,
@@ -172,7 +174,7 @@ function bestPlacement(
   field: FieldInput,
   stops: number,
   options: AdviceOptions,
-  { member, ground, sampling }: Typical,
+  { member, ground, shape, sampling }: Typical,
 ): { readonly grid: GridStops; readonly ways: readonly Placement[] } {
   const { anisotropy } = ground;
   const found = placements(field.region, stops, {
@@ -187,7 +189,7 @@ function bestPlacement(
         radiusM: options.stopRadiusM,
         cores: options.coresPerStop,
       } as const;
-      const errors = mapErrors(pulled, ground, member.kind, member.effectiveRangeM);
+      const errors = mapErrorsOf(pulled, ground)(shape);
       const noise = noiseRatio(member, sampling(options.coresPerStop));
       return { grid, error: Math.sqrt(errors(noise, 'interpolated').meanSquaredError) };
     })

@@ -1,20 +1,21 @@
 import {
   errorSurfaces,
   evenAxis,
-  mapErrors,
+  groundShape,
+  mapErrorsOf,
   noiseRatio,
   rangeTable,
   zoneExtents,
   type ErrorSurface,
+  type GroundShape,
   type MapGround,
   type MapUse,
   type SamplingOptions,
   type SurfaceAxes,
   type ZoneExtent,
 } from '../design/index.ts';
-import { blockPoints, blockVariance, meanCovariance } from '../krige/index.ts';
 import type { Member } from '../prior/index.ts';
-import { correlation, type ModelKind } from '../variogram/index.ts';
+import type { ModelKind } from '../variogram/index.ts';
 import { isMap, type Candidate } from './candidates.ts';
 
 /** Variances for a structured variance of 1. */
@@ -70,23 +71,23 @@ export function fieldErrors(
   axes: SurfaceAxes,
   onCandidate: (index: number) => void = () => undefined,
 ): FieldErrors {
-  const structured = (kind: ModelKind, range: number) => (h: number) => correlation(kind, range, h);
+  const shapes = new Map<string, GroundShape>();
+  const shapeAt = (kind: ModelKind, range: number) => {
+    const key = `${kind} ${range}`;
+    const known = shapes.get(key) ?? groundShape(ground, kind, range);
+    shapes.set(key, known);
+    return known;
+  };
   const variances = rangeTable(axes, 2, (kind, range) => {
-    const kinksM = kind === 'spherical' ? [range] : [];
-    const block = blockVariance(
-      structured(kind, range),
-      blockPoints(ground.blockM),
-      kinksM,
-      ground.anisotropy,
-    );
-    return [block, Math.max(0, block - meanCovariance(ground.fieldNodes, structured(kind, range)))];
+    const { ownBlock, ownField } = shapeAt(kind, range);
+    return [ownBlock, Math.max(0, ownBlock - ownField)];
   });
   const of = candidates.map((c, d): CandidateErrors => {
     onCandidate(d);
     if (!isMap(c)) {
       const shares = zoneExtents(ground.fieldNodes, c.map.labels, c.map.zones, () => 0).map((e) => e.share);
       const within = rangeTable(axes, shares.length, (kind, range) =>
-        zoneExtents(ground.fieldNodes, c.map.labels, c.map.zones, structured(kind, range)).map(
+        zoneExtents(ground.fieldNodes, c.map.labels, c.map.zones, shapeAt(kind, range).structured).map(
           (e) => e.meanWithin,
         ),
       );
@@ -99,10 +100,8 @@ export function fieldErrors(
           })),
       };
     }
-    return {
-      kind: 'map',
-      surfaces: errorSurfaces(axes, (kind, range) => mapErrors(c.pulled, ground, kind, range)),
-    };
+    const of = mapErrorsOf(c.pulled, ground);
+    return { kind: 'map', surfaces: errorSurfaces(axes, (kind, range) => of(shapeAt(kind, range))) };
   });
   return {
     variances: (m) => {

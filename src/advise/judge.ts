@@ -1,9 +1,9 @@
 import { normalQuantile, seededRandom, weightedQuantile, type Random } from '../describe/index.ts';
 import {
+  efficacyUnder,
   mapAccuracy,
   noiseRatio,
   zoneAccuracy,
-  zoneEfficacy,
   zonesOfSamples,
   type DesignAccuracy,
   type SamplingOptions,
@@ -141,8 +141,9 @@ function efficaciesOf(
 ): readonly number[] {
   if (map.zones === 1) return members.map(() => 1);
   const sampleZones = study.sample && zonesOfSamples(study.sample.xy, map);
+  const efficacy = efficacyUnder(map, study.sample, sampleZones);
   return members.map((m, i) => {
-    const { logMean, logSd } = zoneEfficacy(m, map, study.sample, sampleZones);
+    const { logMean, logSd } = efficacy(m);
     return Math.exp(logMean + logSd * deviates[i]);
   });
 }

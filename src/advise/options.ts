@@ -46,8 +46,8 @@ export const adviceOptionsSchema = z.object({
   maxZones: z.coerce.number().int().min(2).max(8).default(5),
   /** Depth of the cores, in cm (common practice: 6 in). */
   depthCm: z.coerce.number().min(2).max(120).default(15),
-  /** Whether composites of whole grid cells are compared too. */
-  cells: flag.default(true),
+  /** Composites of whole grid cells: shown for comparison, allowed to be advised, or left out. */
+  cells: z.enum(['compare', 'choose', 'leave out']).default('compare'),
   /** Whether last time's points count as part of the next map, so that new stops only fill in. */
   reuseOldPoints: flag.default(false),
   /** Working scale of single properties, against the rule: `P=log K=raw`. */

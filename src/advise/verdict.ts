@@ -8,6 +8,7 @@ import {
   inSentence,
   sayArea,
   sayDistance,
+  sayHours,
   sayNumber,
   sayPercent,
   sayPerArea,
@@ -60,8 +61,9 @@ export function sayVerdict(v: VerdictInput): Verdict {
     lead.structure.kind === 'none at this spacing' &&
     best.lossPerHaYear.mid > UNMAPPED_LOSS_PER_HA_YEAR;
   const nothingFits = designs.every((d) => !d.admissible);
+  const comparable = designs.map((d) => d.admissible || (nothingFits && d.kind !== 'cells'));
   const near = v.memberTotals.filter((row) => {
-    const least = Math.min(...row.filter((_, d) => nothingFits || designs[d].admissible));
+    const least = Math.min(...row.filter((_, d) => comparable[d]));
     return row[v.chosen] <= least + toleranceOf(least, row[whole]);
   }).length;
   const share = near / v.memberTotals.length;
@@ -80,6 +82,7 @@ export function sayVerdict(v: VerdictInput): Verdict {
       sayVariation(lead, v),
       ...(lead.structure.kind === 'none at this spacing' ? [lead.structure.sentence] : []),
       sayError(best, lead, v),
+      ...sayCells(best, lead, v),
       sayEconomy(best, v),
     ],
     confidence: {
@@ -133,6 +136,18 @@ function sayError(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): st
       ? `One composite is ${range} at any one spot; tighter sampling would lower that by too little to pay.`
       : `One composite is ${range} at any one spot.`;
   return `Its map of ${inSentence(lead.label)} at any spot the spreader can treat apart (${sayDistance(v.options.blockM, v.options)} square) is ${range}; one composite of the whole field would be off by ${say(whole.typical.mid)}.`;
+}
+
+/** What mixing cores from all over each cell would change, where it lowers the error noticeably. */
+function sayCells(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): readonly string[] {
+  const cells = v.designs.find((d) => d.kind === 'cells' && d.samples === best.samples);
+  if (best.kind !== 'grid' || !cells) return [];
+  const [own, mixed] = [best, cells].map((d) => d.errors[lead.id].typical.mid);
+  if (mixed > 0.95 * own) return [];
+  const unit = shownUnit(lead.errorUnit);
+  return [
+    `Mixing ${cells.coresPerSample} cores from all over each cell instead of ${best.coresPerSample} about its stop would bring that to ${sayNumber(mixed)} ${unit}, for ${sayHours(cells.cost.hours - best.cost.hours)} more.`,
+  ];
 }
 
 function sayEconomy(best: DesignOutcome, v: VerdictInput): string {

@@ -1,4 +1,4 @@
-import { oneWay } from '../describe/index.ts';
+import { oneWay, type OneWay } from '../describe/index.ts';
 import { correlationOf } from '../variogram/index.ts';
 import type { Member, Sample } from '../prior/index.ts';
 import type { ZoneMap } from './zones.ts';
@@ -39,21 +39,58 @@ export function zoneEfficacy(
   map: ZoneMap,
   sample: Sample | undefined,
   sampleZones: Int32Array | undefined,
-): { readonly logMean: number; readonly logSd: number } {
+): Efficacy {
+  return efficacyUnder(map, sample, sampleZones)(member);
+}
+
+export interface Efficacy {
+  readonly logMean: number;
+  readonly logSd: number;
+}
+
+/** {@link zoneEfficacy} of one map for many members: those of one model and range share their moments. */
+export function efficacyUnder(
+  map: ZoneMap,
+  sample: Sample | undefined,
+  sampleZones: Int32Array | undefined,
+): (member: Member) => Efficacy {
   const prior = efficacyPrior[map.from];
   const none = { logMean: Math.log(prior.median), logSd: prior.logSd };
-  if (!sample || !sampleZones) return none;
+  if (!sample || !sampleZones) return () => none;
   const used = evenly(sampleZones, MOST_SAMPLES);
   const z = Float64Array.from(used, (i) => sample.z[i]);
   const zones = Int32Array.from(used, (i) => sampleZones[i]);
   const anova = oneWay(z, zones);
-  if (!anova || anova.n - anova.classes < 4) return none;
+  if (!anova || anova.n - anova.classes < 4) return () => none;
+  const held = new Map<string, ReturnType<typeof structuredMoments>>();
+  return (member) => {
+    const key = `${member.kind} ${member.effectiveRangeM}`;
+    const unit =
+      held.get(key) ?? structuredMoments({ ...member, sill: 1, nuggetShare: 0 }, sample.xy, used, zones);
+    held.set(key, unit);
+    return posterior(member, anova, unit, none);
+  };
+}
+
+function posterior(
+  member: Member,
+  anova: OneWay,
+  unit: ReturnType<typeof structuredMoments>,
+  none: Efficacy,
+): Efficacy {
   const df = anova.n - anova.classes;
   const dfBetween = anova.classes - 1;
   const within = anova.withinMs * df;
   const total = within + anova.betweenMs * dfBetween;
   const nugget = member.sill * member.nuggetShare;
-  const m = structuredMoments(member, sample.xy, used, zones);
+  const ps = member.sill - nugget;
+  const m = {
+    within: ps * unit.within,
+    between: ps * unit.between,
+    within2: ps * ps * unit.within2,
+    between2: ps * ps * unit.between2,
+    cross2: ps * ps * unit.cross2,
+  };
   if (!(m.within > 0.02 * member.sill * df) || !(within > 0)) return none;
 
   const totalMean = m.within + m.between + nugget * (anova.n - 1);
@@ -85,7 +122,7 @@ export function zoneEfficacy(
     const mean = Math.log(w / totalMean) - 0.5 * (relative - tVariance);
     const spread = Math.max(variance, 1e-8);
     const log =
-      -0.5 * ((u - none.logMean) / prior.logSd) ** 2 -
+      -0.5 * ((u - none.logMean) / none.logSd) ** 2 -
       0.5 * (Math.log(spread) + (observed - mean) ** 2 / spread);
     nodes.push({ u, log });
     most = Math.max(most, log);

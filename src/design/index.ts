@@ -8,7 +8,7 @@ export * from './errorSurface.ts';
 export * from './covariates.ts';
 export * from './clusters.ts';
 export * from './contiguity.ts';
-export { efficacyPrior, zoneEfficacy } from './efficacy.ts';
+export { efficacyPrior, efficacyUnder, zoneEfficacy } from './efficacy.ts';
 export {
   spatialFolds,
   squaredErrorsOut,

@@ -1,7 +1,15 @@
-import { blockPoints, blockVariance, compositeSamples, meanCovariance, targetOf } from '../krige/index.ts';
+import {
+  blockPoints,
+  blockVariance,
+  compositeSamples,
+  meanCovariance,
+  targetOf,
+  type SampleCovariance,
+  type Target,
+} from '../krige/index.ts';
 import type { FlatPositions } from '../field/index.ts';
 import {
-  correlation,
+  correlationOf,
   factorTridiagonal,
   solveTridiagonalLower,
   stretched,
@@ -88,6 +96,65 @@ export type MapSamples =
       readonly coresOf: readonly FlatPositions[];
     };
 
+/** The ground under one model and range, the same for every design: made once, it serves them all. */
+export interface GroundShape {
+  readonly kind: ModelKind;
+  readonly effectiveRangeM: number;
+  readonly structured: (h: number) => number;
+  /** Variances of a block and of the field's mean, and covariance of each block with that mean. */
+  readonly ownBlock: number;
+  readonly ownField: number;
+  readonly blockWithField: Float64Array;
+  /** Composites at stops and what they tell of a block, by radius and cores. */
+  readonly stops: (
+    radiusM: number,
+    cores: number,
+  ) => { readonly cov: SampleCovariance; readonly target: Target };
+}
+
+export function groundShape(ground: MapGround, kind: ModelKind, effectiveRangeM: number): GroundShape {
+  const { blockM, anisotropy } = ground;
+  const structured = correlationOf({ kind, effectiveRangeM });
+  const blocks = stretched(ground.blocks, anisotropy);
+  const fieldNodes = stretched(ground.fieldNodes, anisotropy);
+  const kinksM = kind === 'spherical' ? [effectiveRangeM] : [];
+  const held = new Map<string, { cov: SampleCovariance; target: Target }>();
+  return {
+    kind,
+    effectiveRangeM,
+    structured,
+    ownBlock: blockVariance(structured, blockPoints(blockM), kinksM, anisotropy),
+    ownField: meanCovariance(fieldNodes, structured),
+    blockWithField: Float64Array.from({ length: blocks.length / 2 }, (_, p) =>
+      meanTo(fieldNodes, blocks[2 * p], blocks[2 * p + 1], structured),
+    ),
+    stops: (radiusM, cores) => {
+      const key = `${radiusM} ${cores}`;
+      const known = held.get(key);
+      if (known) return known;
+      const cov = compositeSamples(kind, effectiveRangeM, 1, {
+        radiusM,
+        cores,
+        coreVariance: 0,
+        labVariance: 0,
+      });
+      const made = { cov, target: targetOf(cov, blockM, anisotropy) };
+      held.set(key, made);
+      return made;
+    },
+  };
+}
+
+/** {@link mapErrorsOf} for one model and range. */
+export function mapErrors(
+  samples: MapSamples,
+  ground: MapGround,
+  kind: ModelKind,
+  effectiveRangeM: number,
+): MapErrors {
+  return mapErrorsOf(samples, ground)(groundShape(ground, kind, effectiveRangeM));
+}
+
 /**
  * Errors of mapping blocks from composites by ordinary kriging (or with the value of the block's own, nearest sample),
  * under a structured correlation of unit variance. The samples' covariance is reduced to tridiagonal form once,
@@ -96,45 +163,63 @@ export type MapSamples =
  * With w the weights, C_F the covariance with the field's mean and σ²_B, σ²_F the variances of a block and of that
  * mean: squared error σ²_B − 2wᵀc + wᵀKw, and cov(estimate, truth) = wᵀc − wᵀc_F − C_BF + σ²_F.
  */
-export function mapErrors(
-  samples: MapSamples,
-  ground: MapGround,
-  kind: ModelKind,
-  effectiveRangeM: number,
-): MapErrors {
+export function mapErrorsOf(samples: MapSamples, ground: MapGround): (shape: GroundShape) => MapErrors {
   const at = stretched(samples.xy, ground.anisotropy);
   const blocks = stretched(ground.blocks, ground.anisotropy);
   const fieldNodes = stretched(ground.fieldNodes, ground.anisotropy);
+  const n = at.length / 2;
   const m = blocks.length / 2;
-  const structured = (h: number) => correlation(kind, effectiveRangeM, h);
-  const support =
-    samples.kind === 'stops'
-      ? stopSupport(at, samples, ground, kind, effectiveRangeM)
-      : cellSupport(
-          at,
-          samples.coresOf.map((c) => stretched(c, ground.anisotropy)),
-          ground,
-          structured,
-        );
-  const kinksM = kind === 'spherical' ? [effectiveRangeM] : [];
-  const ownBlock = blockVariance(structured, blockPoints(ground.blockM), kinksM, ground.anisotropy);
-  const ownField = meanCovariance(fieldNodes, structured);
-  const withField = Float64Array.from({ length: at.length / 2 }, (_, i) => {
-    let sum = 0;
-    for (let f = 0; f < fieldNodes.length; f += 2)
-      sum += support.toPoint(i, fieldNodes[f], fieldNodes[f + 1]);
-    return sum / (fieldNodes.length / 2);
-  });
-  const blockWithField = Float64Array.from({ length: m }, (_, p) =>
-    meanTo(fieldNodes, blocks[2 * p], blocks[2 * p + 1], structured),
+  const nearestSample = Int32Array.from(
+    { length: m },
+    (_, p) => nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], 1)[0],
   );
-  const toBlock = (i: number, p: number) => support.toBlock(i, blocks[2 * p], blocks[2 * p + 1]);
-  const systems = systemsOf(at, blocks, support, toBlock, withField);
-  const nearestSample = Int32Array.from({ length: m }, (_, p) =>
-    nearestOf(at, blocks[2 * p], blocks[2 * p + 1]),
-  );
-  const toOwn = Float64Array.from(nearestSample, (i, p) => toBlock(i, p));
+  const groups =
+    n <= WHOLE_UP_TO
+      ? [
+          {
+            index: Uint32Array.from(at.subarray(n), (_, i) => i),
+            blockIndex: Uint32Array.from(blocks.subarray(m), (_, p) => p),
+          },
+        ]
+      : Array.from({ length: m }, (_, p) => ({
+          index: nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], NEAREST),
+          blockIndex: Uint32Array.of(p),
+        }));
+  const coresOf = samples.kind === 'cells' ? samples.coresOf.map((c) => stretched(c, ground.anisotropy)) : [];
+  return (shape) => {
+    const { ownBlock, ownField, blockWithField } = shape;
+    const support =
+      samples.kind === 'stops'
+        ? stopSupport(at, samples, shape)
+        : cellSupport(at, coresOf, ground, shape.structured);
+    const withField = new Float64Array(n);
+    for (let i = 0; i < n; i++) {
+      let sum = 0;
+      for (let f = 0; f < fieldNodes.length; f += 2)
+        sum += support.toPoint(i, fieldNodes[f], fieldNodes[f + 1]);
+      withField[i] = sum / (fieldNodes.length / 2);
+    }
+    const toBlock = (i: number, p: number) => support.toBlock(i, blocks[2 * p], blocks[2 * p + 1]);
+    const systems = groups.map((g) => systemOf(g.index, g.blockIndex, support, toBlock, withField));
+    const toOwn = Float64Array.from(nearestSample, (i, p) => toBlock(i, p));
+    return atNoise(systems, { ownBlock, ownField, blockWithField, withField, nearestSample, toOwn, support });
+  };
+}
 
+/** What {@link atNoise} needs besides the systems. */
+interface Parts {
+  readonly ownBlock: number;
+  readonly ownField: number;
+  readonly blockWithField: Float64Array;
+  readonly withField: Float64Array;
+  readonly nearestSample: Int32Array;
+  readonly toOwn: Float64Array;
+  readonly support: Support;
+}
+
+function atNoise(systems: readonly System[], parts: Parts): MapErrors {
+  const { ownBlock, ownField, blockWithField, withField, nearestSample, toOwn, support } = parts;
+  const m = blockWithField.length;
   const squared = new Float64Array(m);
   const summary = (covariance: number): MapError => {
     const sorted = squared.slice().sort();
@@ -214,12 +299,9 @@ interface Support {
 function stopSupport(
   at: FlatPositions,
   { radiusM, cores }: { readonly radiusM: number; readonly cores: number },
-  { blockM, anisotropy }: MapGround,
-  kind: ModelKind,
-  effectiveRangeM: number,
+  shape: GroundShape,
 ): Support {
-  const cov = compositeSamples(kind, effectiveRangeM, 1, { radiusM, cores, coreVariance: 0, labVariance: 0 });
-  const { withSample } = targetOf(cov, blockM, anisotropy);
+  const { cov, target } = shape.stops(radiusM, cores);
   return {
     variance: () => cov.variance,
     between: (i, j) => {
@@ -232,7 +314,7 @@ function stopSupport(
       const dy = at[2 * i + 1] - y;
       return cov.toPoint(Math.sqrt(dx * dx + dy * dy));
     },
-    toBlock: (i, x, y) => withSample(x - at[2 * i], y - at[2 * i + 1]),
+    toBlock: (i, x, y) => target.withSample(x - at[2 * i], y - at[2 * i + 1]),
   };
 }
 
@@ -267,51 +349,32 @@ function cellSupport(
   };
 }
 
-/** One system for all blocks where the samples are few; one for each block's nearest samples where they are many. */
-function systemsOf(
-  at: FlatPositions,
-  blocks: FlatPositions,
+/** The kriging system of some samples, reduced, with the blocks that use it. */
+function systemOf(
+  index: Uint32Array,
+  blockIndex: Uint32Array,
   support: Support,
   toBlock: (i: number, p: number) => number,
   withField: Float64Array,
-): readonly System[] {
-  const n = at.length / 2;
-  const m = blocks.length / 2;
-  const reduce = (index: Uint32Array, blockIndex: Uint32Array): System => {
-    const size = index.length;
-    const k = new Float64Array(size * size);
-    for (let i = 0; i < size; i++) {
-      for (let j = 0; j < i; j++) k[i * size + j] = support.between(index[i], index[j]);
-      k[i * size + i] = support.variance(index[i]);
-    }
-    const ones = new Float64Array(size).fill(1);
-    const field = Float64Array.from(index, (i) => withField[i]);
-    const ofBlocks = Array.from(blockIndex, (p) => Float64Array.from(index, (i) => toBlock(i, p)));
-    const t = tridiagonalise(k, size, [ones, field, ...ofBlocks]);
-    const make = () => new Float64Array(size);
-    return {
-      t,
-      ones,
-      field,
-      ofBlocks,
-      blockIndex,
-      lower: make(),
-      pivots: make(),
-      u1: make(),
-      uf: make(),
-      uc: make(),
-    };
-  };
-  if (n <= WHOLE_UP_TO)
-    return [
-      reduce(
-        Uint32Array.from({ length: n }, (_, i) => i),
-        Uint32Array.from({ length: m }, (_, p) => p),
-      ),
-    ];
-  return Array.from({ length: m }, (_, p) =>
-    reduce(nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], NEAREST), Uint32Array.of(p)),
-  );
+): System {
+  const size = index.length;
+  const k = new Float64Array(size * size);
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j < i; j++) k[i * size + j] = support.between(index[i], index[j]);
+    k[i * size + i] = support.variance(index[i]);
+  }
+  const make = () => new Float64Array(size);
+  const ones = make().fill(1);
+  const field = make();
+  for (let i = 0; i < size; i++) field[i] = withField[index[i]];
+  const ofBlocks = Array.from(blockIndex, (p) => {
+    const c = make();
+    for (let i = 0; i < size; i++) c[i] = toBlock(index[i], p);
+    return c;
+  });
+  const t = tridiagonalise(k, size, [ones, field, ...ofBlocks]);
+  const scratch = { lower: make(), pivots: make(), u1: make(), uf: make(), uc: make() };
+  return { t, ones, field, ofBlocks, blockIndex, ...scratch };
 }
 
 function meanTo(nodes: FlatPositions, x: number, y: number, f: (h: number) => number): number {
@@ -322,10 +385,6 @@ function meanTo(nodes: FlatPositions, x: number, y: number, f: (h: number) => nu
     sum += f(Math.sqrt(dx * dx + dy * dy));
   }
   return sum / (nodes.length / 2);
-}
-
-function nearestOf(xy: FlatPositions, x: number, y: number): number {
-  return nearestOnes(xy, x, y, 1)[0];
 }
 
 function nearestOnes(xy: FlatPositions, x: number, y: number, count: number): Uint32Array {

@@ -96,10 +96,11 @@ export function krigeFromNearest(
   };
 
   let first = 0;
-  let carried = 0;
+  // Samples found for the node after the last run; −1 when it has not been searched.
+  let carried = -1;
   while (first < m) {
     // Gather the run; the last search of the run before it found the first node's samples.
-    if (!carried) counts[0] = search(first);
+    counts[0] = carried < 0 ? search(first) : carried;
     sets.set(found, 0);
     let held = counts[0];
     for (let i = 0; i < held; i++) {
@@ -108,7 +109,7 @@ export function krigeFromNearest(
     }
     const least = SHARED * held;
     let run = 1;
-    carried = 0;
+    carried = -1;
     while (run < RUN && first + run < m) {
       const p = first + run;
       const count = search(p);
@@ -120,8 +121,7 @@ export function krigeFromNearest(
         else if (u === 0) fresh++;
       }
       if (common < least || held + fresh - common > most) {
-        counts[0] = count;
-        carried = 1;
+        carried = count;
         break;
       }
       for (let i = 0; i < count; i++) if (uses[found[i]]++ === 0) union[held++] = found[i];

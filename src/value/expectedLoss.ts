@@ -32,8 +32,8 @@ export function expectedLoss(
 export type LeastLoss = (middle: number, sd: number) => number;
 
 /** Nodes of {@link tableLeastLoss}: the middle and the square root of the standard deviation, where kinks of the rates show. */
-const MIDDLES = 121;
-const SDS = 17;
+const MIDDLES = 91;
+const SDS = 15;
 
 /**
  * {@link expectedLoss}'s inner problem solved once on a grid of middles and standard deviations, and read off bilinearly:

@@ -131,7 +131,8 @@ export function fitModel(
 
 /**
  * As {@link fitModel}, of prepared data.
- * @param simpler fits of the same prepared data that are at hand, to start from; others are made
+ * @param simpler fits of the same prepared data that are at hand, to start from; others are made. A fit of the same spec to
+ * other data, or with another trend, is one more start.
  */
 export function fitPrepared(
   prepared: PreparedFit,
@@ -295,6 +296,7 @@ function fromSimpler(
   const range = base[0];
   const around = [
     ...contained.map((f) => f.x),
+    ...given.filter((g) => sameSpec(g.spec, spec)).map((g) => toWorking(spec, g.parameters)),
     ...(spec.nested
       ? [
           change({ 'ln range': range - 1, 'ln long range': range + 0.3, 'logit long share': 0 }),

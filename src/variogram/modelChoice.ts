@@ -138,7 +138,7 @@ export function chooseModel(
       for (const spec of specs) {
         const name = `${modelName(spec)}, linear trend`;
         const before = fits.length;
-        keep(name, fitPrepared(trend, spec));
+        keep(name, fitPrepared(trend, spec, best ? [best] : []));
         if (fits.length > before) linear.push(fits[fits.length - 1]);
       }
   }
@@ -179,7 +179,7 @@ function linearTrend(data: FitData, options: FitModelOptions) {
 }
 
 function refitted(data: FitData, fit: ModelFit, options: FitModelOptions): ModelFit {
-  return fitPrepared(prepareFit(data, { ...options, restricted: true }), fit.spec) ?? fit;
+  return fitPrepared(prepareFit(data, { ...options, restricted: true }), fit.spec, [fit]) ?? fit;
 }
 
 /** Models within this of the least AICc are as good as it (Burnham & Anderson 2002, 2.6). */

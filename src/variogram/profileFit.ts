@@ -11,7 +11,9 @@ import type { ModelKind } from './structure.ts';
 
 /** Nugget shares are looked for between logits of ±this. */
 const MOST_LOGIT = 9;
-const REFINEMENTS = 4;
+const REFINEMENTS = 3;
+/** Log-likelihood by which a model is out of the running. */
+const FAR_BEHIND = 1.5;
 /** On a lattice of points a spherical likelihood has cusps a few per cent of the range wide: between its best peaks' neighbours it is looked at closely where that is cheap. */
 const PEAKS = 3;
 const MOST_BETWEEN = 6;
@@ -33,29 +35,42 @@ export function fitReduced(
 ): readonly LikelihoodFit[] {
   if (reductions.length === 0) return [];
   const scratch = reducedScratch(reductions[0].t.n);
+  const tried = reductions.flatMap((r) => profileNugget(r, variable, restricted, scratch) ?? []);
   const kinds = [...new Set(reductions.map((r) => r.kind))];
+  const best = (fits: readonly LikelihoodFit[]) =>
+    fits.reduce<LikelihoodFit | undefined>(
+      (a, b) => (a && a.logLikelihood >= b.logLikelihood ? a : b),
+      undefined,
+    );
+  const ofKind = (kind: ModelKind) => tried.filter((f) => f.kind === kind);
+  const top = best(tried)?.logLikelihood ?? 0;
   return kinds
-    .flatMap((kind) => fitKind(kind, reductions, reduce, variable, restricted, scratch) ?? [])
+    .flatMap((kind) => {
+      const own = ofKind(kind);
+      const found = best(own);
+      // A model far behind stays so; its curve is not shown, and its range need not be refined.
+      if (!found || top - found.logLikelihood > FAR_BEHIND) return found ?? [];
+      return refine(kind, own, reduce, profileBy) ?? [];
+    })
     .sort((a, b) => b.logLikelihood - a.logLikelihood);
+
+  function profileBy(reduced: ReducedCorrelation) {
+    return profileNugget(reduced, variable, restricted, scratch);
+  }
 }
 
-function fitKind(
+function refine(
   kind: ModelKind,
-  reductions: readonly ReducedCorrelation[],
+  own: readonly LikelihoodFit[],
   reduce: Reduction,
-  variable: number,
-  restricted: boolean,
-  scratch: ReducedScratch,
+  profile: (reduced: ReducedCorrelation) => LikelihoodFit | undefined,
 ): LikelihoodFit | undefined {
-  const profile = (reduced: ReducedCorrelation) => profileNugget(reduced, variable, restricted, scratch);
-  const tried = reductions
-    .filter((r) => r.kind === kind)
-    .map(profile)
-    .filter((f) => f !== undefined)
-    .sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
+  const tried = [...own].sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
   if (tried.length === 0) return undefined;
-  const between = Math.min(MOST_BETWEEN, Math.floor(CLOSE_WORK / reductions[0].t.n ** 3 / (2 * PEAKS)));
-  for (const range of closeRanges(tried, between)) {
+  const n = reduce.n;
+  const between = Math.min(MOST_BETWEEN, Math.floor(CLOSE_WORK / n ** 3 / (2 * PEAKS)));
+  // Only the spherical has them.
+  for (const range of kind === 'spherical' ? closeRanges(tried, between) : []) {
     const found = profile(reduce(kind, range));
     if (found) tried.push(found);
   }

@@ -1,5 +1,5 @@
 import type { LikelihoodParts } from './likelihood.ts';
-import { correlation, type ModelKind } from './structure.ts';
+import { correlationOf, type ModelKind } from './structure.ts';
 import { factorTridiagonal, solveTridiagonalLower, tridiagonalise, type Tridiagonal } from './tridiagonal.ts';
 
 /** A linear target that samples predict, such as the mean of the field, given by its structured correlation with each. */
@@ -23,7 +23,11 @@ export interface ReducedCorrelation {
 }
 
 /** Reduces the structured correlation for any kind and range, the samples' distances and values given once. */
-export type Reduction = (kind: ModelKind, effectiveRangeM: number) => ReducedCorrelation;
+export interface Reduction {
+  (kind: ModelKind, effectiveRangeM: number): ReducedCorrelation;
+  /** Number of samples. */
+  readonly n: number;
+}
 
 /**
  * Prepares the reduction for several variables measured at the same places.
@@ -46,9 +50,10 @@ export function prepareReduction(
     }
   const shifts = variables.map((z) => z.reduce((s, v) => s + v, 0) / n);
   const a = new Float64Array(n * n);
-  return (kind, effectiveRangeM) => {
+  const reduce = (kind: ModelKind, effectiveRangeM: number): ReducedCorrelation => {
+    const structured = correlationOf({ kind, effectiveRangeM });
     for (let i = 0, k = 0; i < n; i++) {
-      for (let j = 0; j < i; j++, k++) a[i * n + j] = correlation(kind, effectiveRangeM, apart[k]);
+      for (let j = 0; j < i; j++, k++) a[i * n + j] = structured(apart[k]);
       a[i * n + i] = 1;
     }
     const ones = new Float64Array(n).fill(1);
@@ -66,6 +71,7 @@ export function prepareReduction(
       target: withSamples && { withSamples, own: target!.own(kind, effectiveRangeM) },
     };
   };
+  return Object.assign(reduce, { n });
 }
 
 /** Prediction of the target from one variable, its variance as a share of the sill. */

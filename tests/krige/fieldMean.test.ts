@@ -8,7 +8,7 @@ import {
   pointSamples,
   simulateField,
 } from '../../src/krige/index.ts';
-import type { VariogramModel } from '../../src/variogram/index.ts';
+import { stretched, type VariogramModel } from '../../src/variogram/index.ts';
 
 const region = squareOfArea(16);
 const nodes = spreadNodes(region, 150);
@@ -38,7 +38,7 @@ describe('the field’s mean by block kriging', () => {
     const random = seededRandom(8);
     const ground = { ...model, nugget: 1e-9 };
     const errors = Array.from({ length: 250 }, () => {
-      const field = simulateField(all, ground, random, { neighbours: 60 });
+      const field = simulateField(all, ground, random, { neighbours: 40 });
       const z = field
         .slice(0, count)
         .map(
@@ -60,6 +60,15 @@ describe('the field’s mean by block kriging', () => {
   it('more samples, less variance', () => {
     const few = krigedFieldMean(places.slice(0, 20), new Float64Array(10), nodes, cov).variance;
     expect(krigedFieldMean(places, new Float64Array(40), nodes, cov).variance).toBeLessThan(few);
+  });
+
+  it('an anisotropic variation is an isotropic one on the stretched plane', () => {
+    const anisotropy = { ratio: 0.5, directionDeg: 60 };
+    const z = simulateField(places, model, seededRandom(5));
+    const own = krigedFieldMean(places, z, nodes, pointSamples({ ...model, anisotropy }));
+    const turned = krigedFieldMean(stretched(places, anisotropy), z, stretched(nodes, anisotropy), cov);
+    expect(own).toEqual(turned);
+    expect(own.mean).not.toBeCloseTo(krigedFieldMean(places, z, nodes, cov).mean, 6);
   });
 
   it('refuses samples without noise at one place', () => {

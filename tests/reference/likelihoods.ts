@@ -62,7 +62,9 @@ export const writtenInformation: readonly WrittenInformation[] = likelihoods.inf
 export const nameOf = (of: Of): string => `${of.data} ${of.trend} ${of.method}`;
 
 /** The square root of the distance to the river, meuse's best covariate of zinc. */
-const rows = readFileSync(new URL('./meuse.csv', import.meta.url), 'utf8').trim().split('\n');
+const rows = readFileSync(new URL('./meuse.csv', import.meta.url), 'utf8')
+  .trim()
+  .split('\n');
 const at = rows[0].split(',').indexOf('"dist"');
 export const meuseSqrtDist = Float64Array.from(rows.slice(1), (row) => Math.sqrt(Number(row.split(',')[at])));
 
@@ -86,7 +88,11 @@ const trends: Readonly<Record<string, Trend>> = {
   'sqrt(dist) + linear': covariates(['sqrt(dist)', 'x', 'y']),
 };
 
-export function fitDataOf(of: Of): { readonly xy: Float64Array; readonly z: Float64Array; readonly trend: Trend } {
+export function fitDataOf(of: Of): {
+  readonly xy: Float64Array;
+  readonly z: Float64Array;
+  readonly trend: Trend;
+} {
   return { ...data[of.data], trend: trends[of.trend] };
 }
 
