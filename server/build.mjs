@@ -15,6 +15,7 @@ const node = {
   'server/cli.ts': 'cli',
   'server/screenshots.ts': 'screenshots',
   'demo-data/make.ts': 'demo-data',
+  'tests/study/run.ts': 'study-calibration',
 };
 await build({
   entryPoints: Object.entries(node)

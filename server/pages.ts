@@ -2,6 +2,7 @@
 import type { Response } from 'express';
 import type { Advice } from '../src/advise/advice.ts';
 import type { GivenFile } from '../src/advise/request.ts';
+import { choiceForm, isChoiceField } from '../views/models/choiceOptions.ts';
 import { optionFields, typedOption, unitOfField } from '../views/models/optionFields.ts';
 import { questionFields, type Typed } from '../views/models/questionForm.ts';
 import { columnUnits, columnUses } from '../views/models/readingModel.ts';
@@ -39,6 +40,7 @@ export function renderResult(res: Response, advice: Advice, links: ResultLinks, 
     columnUnits,
     assume: {
       ...form,
+      choices: choiceForm(advice),
       fields: optionFields.map((f) => ({
         id: f.id,
         label: f.label,
@@ -93,6 +95,7 @@ export function renderFiles(res: Response, page: FilesPage): void {
     columnUses,
     columnUnits,
     kept: (page.kept ?? []).map((f) => ({ name: f.name, roleLabel: roleLabel(f.role) })),
+    carried: Object.entries(typed).filter(([name, value]) => isChoiceField(name) && value !== ''),
     questions,
     options: optionFields.map((f) => ({ ...f, usual: f.usual[units === 'us' ? 0 : 1] })),
     openOptions: optionFields.some((f) => typed[f.id]),

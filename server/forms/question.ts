@@ -3,6 +3,7 @@ import { adviceOptionsSchema } from '../../src/advise/options.ts';
 import { questions, type Answers } from '../../src/prior/questions.ts';
 import type { UnitSystem } from '../../views/format.ts';
 import { optionFields, toInside, typedOption } from '../../views/models/optionFields.ts';
+import { readChoices } from '../../views/models/choiceOptions.ts';
 import type { Typed } from '../../views/models/questionForm.ts';
 import { typedAreaHa, typedNumber } from './typed.ts';
 
@@ -61,6 +62,9 @@ function readOptions(typed: Typed, units: UnitSystem, problems: string[]): Recor
     // A usual value sent back as it was shown stays exactly what it is: rounding must not change the answer.
     if (text !== typedOption(field, usual)) out[field.id] = toInside(field.kind, value, units);
   }
+  const choices = readChoices(typed);
+  problems.push(...choices.problems);
+  Object.assign(out, choices.options);
   for (const issue of adviceOptionsSchema.safeParse(out).error?.issues ?? []) {
     const field = optionFields.find((f) => f.id === issue.path[0]);
     if (!field || asked.has(field.id)) continue;

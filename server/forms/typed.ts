@@ -3,12 +3,23 @@ import type { UnitSystem } from '../../views/format.ts';
 import type { Typed } from '../../views/models/questionForm.ts';
 
 const LONGEST = 200;
+/** Ticks of one name gather under it: values set aside, some hundreds at most. */
+const GATHERED = 'setAside';
+const LONGEST_GATHERED = 20_000;
 
-/** A query or body as plain text by name: the last of repeated values, trimmed and no longer than a form sends. */
+/**
+ * A query or body as plain text by name: the last of repeated values, trimmed and no longer than a form sends. Values
+ * set aside are all kept, a space between.
+ */
 export function typedFrom(source: unknown): Typed {
   if (typeof source !== 'object' || source === null) return {};
   const out: Record<string, string> = {};
   for (const [key, value] of Object.entries(source)) {
+    if (key === GATHERED) {
+      const all = [value].flat().filter((v): v is string => typeof v === 'string');
+      out[key] = all.join(' ').trim().slice(0, LONGEST_GATHERED);
+      continue;
+    }
     const last: unknown = Array.isArray(value) ? value.at(-1) : value;
     if (typeof last === 'string' && key.length <= LONGEST) out[key] = last.trim().slice(0, LONGEST);
   }

@@ -7,6 +7,7 @@ import { typedFrom } from '../forms/typed.ts';
 import { HttpError } from '../httpError.ts';
 import { within } from '../jobs.ts';
 import { renderQuestions, renderResult, renderTrouble, renderWaiting } from '../pages.ts';
+import { isChoiceField } from '../../views/models/choiceOptions.ts';
 import { optionFields } from '../../views/models/optionFields.ts';
 import type { Typed } from '../../views/models/questionForm.ts';
 
@@ -63,7 +64,7 @@ async function showAnswer(context: Context, req: Request, res: Response): Promis
     {
       action: '/answer',
       method: 'get',
-      hidden: Object.entries(typed).filter(([name]) => !assumptions.has(name)),
+      hidden: Object.entries(typed).filter(([name]) => !assumptions.has(name) && !isChoiceField(name)),
     },
   );
 }

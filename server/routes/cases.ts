@@ -1,6 +1,7 @@
 import { Router, urlencoded, type Request, type Response } from 'express';
 import type { AdviceReply } from '../../src/advise/request.ts';
 import { sayProblem } from '../../src/read/problem.ts';
+import { isChoiceField } from '../../views/models/choiceOptions.ts';
 import { optionFields } from '../../views/models/optionFields.ts';
 import { caseJob, caseKey } from '../caseJob.ts';
 import type { Context } from '../context.ts';
@@ -103,6 +104,7 @@ async function changeOptions(context: Context, req: Request, res: Response): Pro
   const changed = typedFrom(req.body);
   const typed = { ...kept.typed };
   for (const { id } of optionFields) typed[id] = changed[id] ?? typed[id] ?? '';
+  for (const [name, value] of Object.entries(changed)) if (isChoiceField(name)) typed[name] = value;
   const asked = askedQuestion(typed, false);
   if (asked.problems.length > 0) {
     res.status(422);

@@ -33,9 +33,11 @@ export function filesRoutes(context: Context): Router {
 }
 
 async function takeFiles(context: Context, req: Request, res: Response): Promise<void> {
-  const typed = typedFrom(req.body);
-  const kept = await keptFiles(context, req, typed.case);
+  const sent = typedFrom(req.body);
+  const kept = await keptFiles(context, req, sent.case);
   const files = mergeFiles(kept, givenFiles(req.files, req.body, context.core));
+  // Rows of another file are other samples: what was set aside holds only for the tests it was said of.
+  const typed = files.filter(isPoints).every((f) => kept.includes(f)) ? sent : { ...sent, setAside: '' };
   const asked = askedQuestion(typed, false);
   const problems = [...asked.problems];
   if (files.length === 0)
@@ -56,6 +58,8 @@ async function takeFiles(context: Context, req: Request, res: Response): Promise
     return res.redirect(303, `/cases/${made.id}`);
   return showCase(context, made, res);
 }
+
+const isPoints = (file: GivenFile): boolean => file.role === 'points';
 
 /** The form without what it says of files: those are kept beside it. */
 function answersOnly(typed: Typed): Typed {

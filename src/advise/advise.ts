@@ -228,10 +228,10 @@ function seriesToStudy(field: FieldInput) {
 const middleMember = ({ members }: Belief): Member => members[members.length >> 1];
 
 function whyNot(c: Candidate, total: number, o: AdviceOptions): string | undefined {
-  // Walking whole cells is more work than most plan for, so it is advised only to those who say they would.
-  if (c.kind === 'cells' && o.cells === 'compare') return 'shown for comparison';
   if (o.budget > 0 && total > o.budget) return 'over the budget';
   if (c.samples < o.minSamples) return 'fewer samples than asked for';
+  // Walking whole cells is more work than most plan for, so it is advised only to those who say they would.
+  if (c.kind === 'cells' && o.cells === 'compare') return 'shown for comparison';
   return undefined;
 }
 

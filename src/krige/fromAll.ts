@@ -38,19 +38,31 @@ export function krigeFromAll(
   const multiplier = new Float64Array(q);
   for (let first = 0; first < m; first += TOGETHER) {
     const here = Math.min(TOGETHER, m - first);
+    // The last batch repeats its last node.
+    const last = first + here - 1;
+    const [p1, p2, p3] = [Math.min(first + 1, last), Math.min(first + 2, last), Math.min(first + 3, last)];
+    const x0 = nodes[2 * first];
+    const y0 = nodes[2 * first + 1];
+    const x1 = nodes[2 * p1];
+    const y1 = nodes[2 * p1 + 1];
+    const x2 = nodes[2 * p2];
+    const y2 = nodes[2 * p2 + 1];
+    const x3 = nodes[2 * p3];
+    const y3 = nodes[2 * p3 + 1];
     let held = 0;
     for (let k = 0; k < n; k++) {
       const x = xy[2 * k];
       const y = xy[2 * k + 1];
-      let any = false;
-      for (let r = 0; r < TOGETHER; r++) {
-        // The last batch repeats its last node.
-        const p = first + (r < here ? r : here - 1);
-        const v = withSample(nodes[2 * p] - x, nodes[2 * p + 1] - y);
-        c[TOGETHER * k + r] = v;
-        if (v !== 0) any = true;
-      }
-      if (any) met[held++] = k;
+      const c0 = withSample(x0 - x, y0 - y);
+      const c1 = withSample(x1 - x, y1 - y);
+      const c2 = withSample(x2 - x, y2 - y);
+      const c3 = withSample(x3 - x, y3 - y);
+      const j = TOGETHER * k;
+      c[j] = c0;
+      c[j + 1] = c1;
+      c[j + 2] = c2;
+      c[j + 3] = c3;
+      if (c0 !== 0 || c1 !== 0 || c2 !== 0 || c3 !== 0) met[held++] = k;
     }
     if (held < (1 - LEFT_OUT) * n) {
       for (let k = 0; k < held; k++)

@@ -13,7 +13,7 @@ const RADII = 96;
  * each edge at distance d from the place gives ∫ G(R)·d/R² dy along it, R² = d² + y², with y = d·sinh u.
  * With anisotropy the block is the parallelogram that its square becomes in the stretched plane.
  * @param reachM greatest distance of a place from the block's centre, on the stretched plane
- * @returns mean for a place at (ox, oy) from the centre, on the stretched plane; error below 1e-6 of f(0) for a range
+ * @returns mean for a place at (ox, oy) from the centre, on the stretched plane; error below 1e-5 of f(0) for a range
  * down to a twentieth of the side
  */
 export function meanOverBlock(

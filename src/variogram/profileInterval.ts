@@ -55,7 +55,11 @@ function walk(problem: ProfileProblem, direction: 1 | -1, roots: readonly number
   let step = problem.step;
   for (let value = estimate; value !== limit; step *= GROWTH) {
     value = direction < 0 ? Math.max(limit, value - step) : Math.min(limit, value + step);
-    const best = bestOthers(logLikelihood, value, others);
+    // Where a share came near 0 the likelihood is flat, and the way back is from the estimate.
+    const start = [others, problem.others].reduce((a, b) =>
+      logLikelihood(value, b) > logLikelihood(value, a) ? b : a,
+    );
+    const best = bestOthers(logLikelihood, value, start);
     const root = Math.sqrt(Math.max(0, 2 * (top - best.value)));
     path.push({ value, root });
     if (Number.isFinite(best.value)) others = best.x;

@@ -275,7 +275,8 @@ function byProfile(
     profileInterval({
       ...profileOf(prepared, fit, names.indexOf(name)),
       limits: name === 'ln range' ? [low, high] : [-MOST_LOGIT, MOST_LOGIT],
-      step: name === 'ln range' ? 0.12 : 0.35,
+      // A spherical likelihood has peaks a few per cent of the range wide.
+      step: name !== 'ln range' ? 0.35 : spec.kind === 'spherical' ? 0.05 : 0.12,
       levels: LEVELS,
     });
   const result: ParameterUncertainty[] = [];

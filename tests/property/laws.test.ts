@@ -335,7 +335,8 @@ describe('laws of variograms', () => {
         expect(there.map((b) => b.pairs)).toEqual(here.map((b) => b.pairs));
         there.forEach((b, i) => {
           expectRelative(b.distanceM, here[i].distanceM, 1e-9);
-          expect(b.gamma).toBe(here[i].gamma);
+          // Pairs are met in another order, so sums differ in their last digit.
+          expectRelative(b.gamma, here[i].gamma, 1e-12);
         });
       }),
       runs,

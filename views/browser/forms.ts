@@ -1,19 +1,29 @@
 /** Forms: “working …” while an answer is under way, and unit words that follow the chosen units. */
 
+/** A form's buttons and words, those outside it that belong to it too. */
+const buttonsOf = (form: HTMLFormElement): HTMLButtonElement[] =>
+  [...form.elements].filter(
+    (e): e is HTMLButtonElement => e instanceof HTMLButtonElement && e.type === 'submit',
+  );
+
+const wordsBeside = (button: Element | null | undefined): HTMLElement | null | undefined =>
+  button?.closest('.submit')?.querySelector<HTMLElement>('.working');
+
 function restore(form: HTMLFormElement): void {
-  const button = form.querySelector<HTMLButtonElement>('button[type="submit"]');
-  const working = form.querySelector<HTMLElement>('.working');
-  if (button) button.disabled = false;
-  if (working) working.hidden = true;
+  for (const button of buttonsOf(form)) {
+    button.disabled = false;
+    const working = wordsBeside(button);
+    if (working) working.hidden = true;
+  }
 }
 
 for (const form of document.querySelectorAll<HTMLFormElement>('form[data-working]')) {
-  form.addEventListener('submit', () => {
-    const button = form.querySelector<HTMLButtonElement>('button[type="submit"]');
-    const working = form.querySelector<HTMLElement>('.working');
+  form.addEventListener('submit', (event) => {
+    const buttons = buttonsOf(form);
+    const working = wordsBeside(event.submitter ?? buttons[0]);
     // After the browser has gathered the form: a disabled button must not keep it from being sent.
     setTimeout(() => {
-      if (button) button.disabled = true;
+      for (const button of buttons) button.disabled = true;
       if (!working) return;
       working.hidden = false;
       working.textContent = form.dataset.working ?? 'Working …';

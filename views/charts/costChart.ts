@@ -6,7 +6,7 @@ import { densityAxis, densityScale, type DensityScale } from './densityScale.ts'
 import { placeLabels } from './labels.ts';
 import { chartLayout, plotBottom, plotRight, type ChartSize, type Layout } from './layout.ts';
 import { advisedLine, designMark, endLabels, nameRoom, otherNames, readable } from './marks.ts';
-import { element, picture } from './svg.ts';
+import { element, label, picture } from './svg.ts';
 
 /** What one design costs a year on one acre or hectare, in the units of the screen. */
 export interface CostPoint {
@@ -61,7 +61,8 @@ export function costChart(
   const y = scaleLinear([0, ceiling(data.points)], [plotBottom(l), nameRoom(l)]);
   const inside = (value: number) => Math.max(y(value), l.top);
   const grids = data.points.filter((p) => p.kind === 'grid');
-  const others = data.points.filter((p) => p.kind !== 'grid');
+  const cells = data.points.filter((p) => p.kind === 'cells');
+  const others = data.points.filter((p) => p.kind !== 'grid' && p.kind !== 'cells');
   const chosen = data.points.find((p) => p.chosen);
   const clip = `${options.id}-clip`;
   return picture(
@@ -81,7 +82,8 @@ export function costChart(
       { id: clip },
       element('rect', { x: l.left, y: l.top, width: plotRight(l) - l.left, height: plotBottom(l) - l.top }),
     ),
-    element('g', { 'clip-path': `url(#${clip})` }, curves(grids, x, y)),
+    element('g', { 'clip-path': `url(#${clip})` }, curves(grids, x, y), cellsCurve(cells, x, y)),
+    cellsName(cells, x, y, l),
     chosen ? advisedLine(l, x(chosen.areaPerSample), data.advised) : '',
     ...others.map((p) => {
       const at = x(p.areaPerSample);
@@ -115,7 +117,7 @@ export function costChart(
             p.kind,
             x(p.areaPerSample),
             y(p.total.mid),
-            p.chosen ? 6.5 : 4,
+            p.chosen ? 6.5 : p.kind === 'cells' ? 2.2 : 4,
             classes.filter(Boolean).join(' '),
           ),
         );
@@ -133,6 +135,21 @@ function curves(grids: readonly CostPoint[], x: DensityScale, y: Y): string {
     element('path', { class: 'curve sampling', d: curve((p) => p.sampling) }),
     element('path', { class: 'curve total', d: curve((p) => p.total.mid) }),
   ].join('');
+}
+
+function cellsCurve(cells: readonly CostPoint[], x: DensityScale, y: Y): string {
+  if (cells.length < 2) return '';
+  return element('path', { class: 'curve cells', d: densityPaths(cells, x, y).curve((p) => p.total.mid) });
+}
+
+/** At the last of the cells that is still in the picture. */
+function cellsName(cells: readonly CostPoint[], x: DensityScale, y: Y, l: Layout): string {
+  const end = cells.filter((p) => y(p.total.mid) >= l.top).at(-1);
+  if (!end || cells.length < 2) return '';
+  return label(x(end.areaPerSample) - 8, y(end.total.mid) - 2, 'whole cells', {
+    class: 'name cells',
+    'text-anchor': 'end',
+  });
 }
 
 /** The run of neighbouring grids round the advised or cheapest one that are as good within the tolerance. */

@@ -6,7 +6,7 @@ import { densityAxis, densityScale, type DensityScale } from './densityScale.ts'
 import { placeLabels } from './labels.ts';
 import { chartLayout, plotBottom, type ChartSize, type Layout } from './layout.ts';
 import { advisedLine, designMark, endLabels, nameRoom, otherNames, readable } from './marks.ts';
-import { element, picture } from './svg.ts';
+import { element, label, picture } from './svg.ts';
 
 /** One design's error for one analyte, in the units of the screen. */
 export interface ErrorPoint {
@@ -38,7 +38,8 @@ export interface ErrorChartData {
 
 /**
  * Sampling error against density for one analyte: the grids as a curve with the belief's 80 % band and the
- * worst tenth of the field as a dashed line; zones and the whole-field sample as marks with their bands.
+ * worst tenth of the field as a dashed line; composites of whole cells as a thin line; zones, infill and the
+ * whole-field sample as marks with their bands.
  */
 export function errorChart(
   data: ErrorChartData,
@@ -52,7 +53,8 @@ export function errorChart(
   const most = Math.max(...data.points.flatMap((p) => [p.typical.high, p.badSpot]));
   const y = scaleLinear([0, most * 1.05], [plotBottom(l), nameRoom(l)]);
   const grids = data.points.filter((p) => p.kind === 'grid');
-  const others = data.points.filter((p) => p.kind !== 'grid');
+  const cells = data.points.filter((p) => p.kind === 'cells');
+  const others = data.points.filter((p) => p.kind !== 'grid' && p.kind !== 'cells');
   const chosen = data.points.find((p) => p.chosen);
   return picture(
     {
@@ -66,6 +68,7 @@ export function errorChart(
     valueAxis(l, y, l.size === 'wide' ? data.axisTitle : data.shortAxisTitle),
     densityAxis(l, x, data.fieldArea, data.areaUnit),
     gridCurve(grids, x, y),
+    cellsCurve(cells, x, y, l),
     chosen ? advisedLine(l, x(chosen.areaPerSample), data.advised) : '',
     zoneLines(others, x, y),
     ...others.map((p) => spread(p, x, y)),
@@ -88,7 +91,7 @@ export function errorChart(
           p.kind,
           x(p.areaPerSample),
           y(p.typical.mid),
-          p.chosen ? 6.5 : 4,
+          p.chosen ? 6.5 : p.kind === 'cells' ? 2.2 : 4,
           `point ${p.kind}${p.chosen ? ' chosen' : ''}`,
         ),
       ),
@@ -104,6 +107,26 @@ function gridCurve(grids: readonly ErrorPoint[], x: DensityScale, y: (v: number)
     element('path', { class: 'band grid', d: band((p) => p.typical) }),
     element('path', { class: 'curve grid bad-spot', d: curve((p) => p.badSpot) }),
     element('path', { class: 'curve grid typical', d: curve((p) => p.typical.mid) }),
+  ].join('');
+}
+
+/** Composites of whole cells stop where there are too many to walk: the name stands under the curve's end. */
+function cellsCurve(
+  cells: readonly ErrorPoint[],
+  x: DensityScale,
+  y: (v: number) => number,
+  l: Layout,
+): string {
+  if (cells.length < 2) return '';
+  const end = cells[cells.length - 1];
+  return [
+    element('path', { class: 'curve cells', d: densityPaths(cells, x, y).curve((p) => p.typical.mid) }),
+    label(
+      x(end.areaPerSample),
+      Math.min(y(end.typical.mid) + l.fontSize + 6, plotBottom(l) - 3),
+      'whole cells mixed',
+      { class: 'name cells', 'text-anchor': 'end' },
+    ),
   ].join('');
 }
 

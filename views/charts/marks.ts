@@ -3,7 +3,7 @@ import type { DesignKind } from '../../src/advise/advice.ts';
 import { plotBottom, plotRight, type Layout } from './layout.ts';
 import { roughTextWidth, type PlacedLabel } from './labels.ts';
 
-/** A design's mark: a square for the whole field, a diamond for zones, a disc for a grid. */
+/** A design's mark: a square for the whole field, a diamond for zones, a triangle for infill, a disc for a grid. */
 export function designMark(kind: DesignKind, x: number, y: number, r: number, className: string): string {
   if (kind === 'whole')
     return element('rect', {
@@ -13,6 +13,11 @@ export function designMark(kind: DesignKind, x: number, y: number, r: number, cl
       width: r * 1.8,
       height: r * 1.8,
     });
+  if (kind === 'infill') {
+    const d = r * 1.2;
+    const corners = `${(x - d).toFixed(2)},${(y + d * 0.8).toFixed(2)} ${(x + d).toFixed(2)},${(y + d * 0.8).toFixed(2)} ${x.toFixed(2)},${(y - d).toFixed(2)}`;
+    return element('polygon', { class: className, points: corners });
+  }
   if (kind === 'zones') {
     const d = r * 1.25;
     const points = [
@@ -82,6 +87,7 @@ interface Name {
 export function otherNames(designs: readonly PlacedDesign[], l: Layout): string {
   const whole = designs.find((d) => d.kind === 'whole' && !d.chosen);
   const zones = designs.filter((d) => d.kind === 'zones');
+  const infill = designs.filter((d) => d.kind === 'infill');
   const zonesAt = zones.length > 0 ? zonesName(zones, l) : undefined;
   const wholeAt = whole && { x: whole.x - 5, y: Math.max(whole.top, nameRoom(l)) - 7, text: 'whole field' };
   const lineHeight = l.fontSize + 3;
@@ -94,6 +100,7 @@ export function otherNames(designs: readonly PlacedDesign[], l: Layout): string 
     zonesAt
       ? label(zonesAt.x, zonesAt.y, zonesAt.text, { class: 'name zones', 'text-anchor': 'middle' })
       : '',
+    infill.length > 0 ? infillName(infill, l) : '',
   ].join('');
 }
 
@@ -107,6 +114,13 @@ function zonesName(zones: readonly PlacedDesign[], l: Layout): Name & { readonly
   const below = Math.max(...zones.map((z) => z.bottom)) + l.fontSize + 4;
   const y = below < plotBottom(l) - 3 ? below : Math.min(...zones.map((z) => z.top)) - 10;
   return { x, y, text, left: x - roughTextWidth(text, l.fontSize) / 2 };
+}
+
+/** Below the infill designs, which stand lower than grids of as many samples. */
+function infillName(infill: readonly PlacedDesign[], l: Layout): string {
+  const x = infill.reduce((sum, d) => sum + d.x, 0) / infill.length;
+  const y = Math.min(plotBottom(l) - 4, Math.max(...infill.map((d) => d.bottom)) + l.fontSize + 4);
+  return label(x, y, 'new stops added', { class: 'name infill', 'text-anchor': 'middle' });
 }
 
 /** Names of lines at the right edge of the plot. */

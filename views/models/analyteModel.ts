@@ -9,6 +9,7 @@ import {
   withUnit,
   type UnitSystem,
 } from '../format.ts';
+import { scaleSelect, setAsideOf, type AsideValue, type ScaleSelect } from './choiceOptions.ts';
 import { errorChartData, leadFirst, variogramChartData } from './chartData.ts';
 import { figures, type Figure } from './figure.ts';
 
@@ -26,7 +27,15 @@ export interface AnalyteModel {
   readonly belief: readonly Fact[];
   readonly structure: string;
   readonly structureKind: string;
+  /** What to do next about it, unless the verdict has said so. */
+  readonly next?: string;
   readonly scaleWhy: string;
+  /** Only of what was measured. */
+  readonly scale?: ScaleSelect;
+  /** Points that ask for a second look: the first few, and those folded away. */
+  readonly standOut: readonly LookAgain[];
+  readonly standOutFolded: readonly LookAgain[];
+  readonly aside: readonly AsideValue[];
   readonly moran?: string;
   readonly models: readonly { readonly name: string; readonly cells: readonly string[] }[];
   readonly variogram?: Figure;
@@ -34,6 +43,15 @@ export interface AnalyteModel {
   readonly restsOn: readonly string[];
   readonly rateSource?: string;
 }
+
+export interface LookAgain {
+  readonly key: string;
+  readonly row: number;
+  readonly sentence: string;
+}
+
+/** Points that ask for a second look shown without unfolding. */
+const LOOK_AGAIN_SHOWN = 6;
 
 /** A section for each analyte, the one that decides first. */
 export function analyteModels(advice: Advice): readonly AnalyteModel[] {
@@ -51,6 +69,7 @@ export function errorFigures(advice: Advice): readonly (Figure & { readonly labe
 function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteModel {
   const units = advice.options.unitSystem;
   const data = variogramChartData(advice, a);
+  const lookAgain = a.standOut.map(({ key, row, sentence }) => ({ key, row, sentence }));
   return {
     id: a.id,
     label: a.label,
@@ -59,7 +78,12 @@ function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteM
     belief: beliefFacts(a, units),
     structure: a.structure.sentence,
     structureKind: a.structure.kind,
+    next: newHere(a.structure.next, [a.structure.sentence, ...advice.verdict.why]),
     scaleWhy: a.scaleWhy,
+    scale: a.summary && scaleSelect(a, advice.options),
+    standOut: lookAgain.slice(0, LOOK_AGAIN_SHOWN),
+    standOutFolded: lookAgain.slice(LOOK_AGAIN_SHOWN),
+    aside: setAsideOf(advice.options, a.id),
     moran: moran(a),
     models: modelRows(a, units),
     variogram: data && figures.variogram(data, `variogram-${index}`),
@@ -67,6 +91,11 @@ function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteM
     restsOn: a.belief.restsOn,
     rateSource: a.rateSource,
   };
+}
+
+/** A sentence that none of those already said holds. */
+function newHere(sentence: string, said: readonly string[]): string | undefined {
+  return sentence === '' || said.some((s) => s.includes(sentence)) ? undefined : sentence;
 }
 
 function summaryFacts(a: AnalyteAdvice, units: UnitSystem): Fact[] {

@@ -70,11 +70,15 @@ export function errorChartData(advice: Advice, analyte: AnalyteAdvice): ErrorCha
   };
 }
 
+/** Whole cells cost so much walking that they stay out of the picture unless they may be advised. */
+const inCostChart = (advice: Advice) => (d: DesignOutcome) =>
+  d.kind !== 'cells' || advice.options.cells === 'choose' || d.id === advice.verdict.designId;
+
 /** Cost against density; undefined when no design has a total. */
 export function costChartData(advice: Advice): CostChartData | undefined {
   const { unitSystem: units, currency } = advice.options;
   const money = (perHa: number) => perArea(perHa, units, currency);
-  const points = advice.designs.flatMap((d) => {
+  const points = advice.designs.filter(inCostChart(advice)).flatMap((d) => {
     const t = d.totalPerHaYear;
     if (!finite(t.low, t.mid, t.high, d.cost.perHaYear, d.lossPerHaYear.mid, d.haPerSample)) return [];
     return [
@@ -121,11 +125,15 @@ export function variogramChartData(advice: Advice, analyte: AnalyteAdvice): Vari
   const unit = errorUnitShown(analyte, units);
   const squared = /^[a-z]+$/i.test(unit) ? `${unit}²` : `(${unit})²`;
   const raw = unit ? `${analyte.label}, ${squared}` : analyte.label;
-  const of = analyte.scale === 'log' ? `ln ${analyte.label}` : raw;
+  const of = {
+    log: `ln ${analyte.label}`,
+    normalScore: `normal scores of ${analyte.label}`,
+    raw,
+  }[analyte.scale];
   return {
     analyte: analyte.label,
     axisTitle: `Semivariance of ${of}`,
-    shortAxisTitle: `Semivariance of ${of}`,
+    shortAxisTitle: `Semivariance of ${analyte.scale === 'normalScore' ? 'normal scores' : of}`,
     distanceUnit: lengthUnit(units),
     description: `${bins.length} lag classes of the experimental variogram, the fitted models and the 80 % band of the belief.`,
     bins: bins.map((b) => ({

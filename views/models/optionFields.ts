@@ -1,4 +1,4 @@
-/** The assumptions a user may set, as form fields in the user's own units. */
+/** The numbers among the assumptions a user may set, as form fields in the user's own units. */
 import { adviceOptionsSchema, type AdviceOptions } from '../../src/advise/options.ts';
 import { cmToInches, feetToMetres, inchesToCm, metresToFeet } from '../../src/units/index.ts';
 import { formatNumber, type UnitSystem } from '../format.ts';

@@ -2,6 +2,7 @@ import type { Advice, InputReport } from '../../src/advise/advice.ts';
 import { analyteCatalogue } from '../../src/read/analyteCatalogue.ts';
 import { sayProblem } from '../../src/read/problem.ts';
 import type { ColumnUse } from '../../src/read/records.ts';
+import { sayAside } from './choiceOptions.ts';
 
 export interface ColumnModel {
   readonly header: string;
@@ -58,10 +59,13 @@ const countedAs: Readonly<Record<InputReport['what'], string>> = {
 
 /** What was read of each file, what was set aside, and what each column was taken for. */
 export function readingModels(advice: Advice): readonly ReadingModel[] {
+  const byUser = advice.options.setAside.length;
+  const aside = (input: InputReport) =>
+    input.what === 'test points' && byUser > 0 ? `; ${sayAside(byUser)}` : '';
   return advice.inputs.map((input) => ({
     file: input.what === 'answers' ? 'Your answers' : input.file,
     what: input.what,
-    counts: `${rows(input.read, countedAs[input.what])} read, ${input.setAside === 0 ? 'none' : input.setAside.toLocaleString('en-US')} set aside`,
+    counts: `${rows(input.read, countedAs[input.what])} read, ${input.setAside === 0 ? 'none' : input.setAside.toLocaleString('en-US')} set aside${aside(input)}`,
     notes: input.notes.map(sayProblem),
     columns: input.columns.map(columnModel),
   }));

@@ -11,7 +11,9 @@ import {
 } from '../format.ts';
 import { analyteModels, errorFigures, type AnalyteModel, type Fact } from './analyteModel.ts';
 import { chosenDesign, costChartData, fieldMapData, leadFirst, zonesToDraw } from './chartData.ts';
+import { sayAside } from './choiceOptions.ts';
 import { designTable, type DesignTable } from './designTable.ts';
+import { sayOwnCell, sayPlacements } from './designText.ts';
 import { formatError, formatErrorRange, worstDiffers } from './errorText.ts';
 import { figures, type Figure } from './figure.ts';
 import { readingModels, type ReadingModel } from './readingModel.ts';
@@ -29,11 +31,15 @@ export interface ResultModel {
   readonly keyFigures: readonly Fact[];
   readonly errors: readonly (Figure & { readonly label: string })[];
   readonly errorCaption: string;
+  /** Of maps: what it would be without interpolation. */
+  readonly ownCell: string;
   readonly cost?: Figure;
   readonly costCaption: string;
   readonly table: DesignTable;
   readonly map: Figure;
   readonly mapCaption: string;
+  /** Of grids: how the stops are laid. */
+  readonly placements: string;
   /** The map's legend: number and name of each zone, in the order of their shades. */
   readonly zones: readonly string[];
   readonly zonesToDraw: boolean;
@@ -70,11 +76,13 @@ export function resultModel(advice: Advice): ResultModel {
     keyFigures: keyFigures(advice),
     errors: errorFigures(advice),
     errorCaption: errorCaption(advice),
+    ownCell: sayOwnCell(advice, chosenDesign(advice)),
     cost: cost && figures.cost(cost, 'cost'),
     costCaption: costCaption(advice),
     table: designTable(advice),
     map: figures.map(map, 'map'),
     mapCaption: mapCaption(advice),
+    placements: sayPlacements(chosenDesign(advice)),
     zones: map.zones.map(({ name }, i) => (/^zone/i.test(name) ? name : `Zone ${i + 1}: ${name}`)),
     zonesToDraw: zonesToDraw(advice),
     analytes: analyteModels(advice),
@@ -94,7 +102,8 @@ function fieldLine(advice: Advice): string {
     'drawn around the points': 'boundary drawn around the points',
     'a square of the stated area': 'taken as a square of the stated area',
   }[advice.field.boundarySource];
-  return `${formatArea(advice.field.areaHa, advice.options.unitSystem)}, ${source}`;
+  const aside = sayAside(advice.options.setAside.length);
+  return `${formatArea(advice.field.areaHa, advice.options.unitSystem)}, ${source}${aside && `; ${aside}`}`;
 }
 
 function plateauLine(d: DesignOutcome, advice: Advice): string {
@@ -164,7 +173,14 @@ function mapCaption(advice: Advice): string {
       ? 'These zones are not drawn yet: draw them by what you know of the field, and pull the cores spread over each.'
       : `${n} ${n === 1 ? 'stop' : 'stops'}, numbered in walking order from the filled one.`,
   ];
-  if (advice.field.oldPoints.length > 0) parts.push('Crosses are last time’s points.');
+  const { kind } = chosenDesign(advice);
+  if (advice.field.oldPoints.length > 0)
+    parts.push(
+      kind === 'infill'
+        ? 'Crosses are last time’s points, which stay part of the map.'
+        : 'Crosses are last time’s points.',
+    );
+  if (kind === 'cells') parts.push('Each stop is one core; all cores of a cell go into one bag.');
   if (advice.field.zoneCells?.length && !toDraw)
     parts.push('Shades are the zones; all stops of a zone go into one bag.');
   else if (advice.field.soilUnits.length > 0) parts.push('Shades are the soil units.');
