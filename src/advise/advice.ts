@@ -12,6 +12,7 @@ import type { WorkingScale } from '../describe/scale.ts';
 import type { GridShape } from '../design/grid.ts';
 import type { ZoneMap } from '../design/zones.ts';
 import type { ModelKind } from '../variogram/structure.ts';
+import type { Direction } from './direction.ts';
 import type { AdviceOptions } from './options.ts';
 
 /** A middle value with the bounds of the belief's 80 % interval (10th and 90th percentiles). */
@@ -224,6 +225,8 @@ export interface Advice {
     }[];
     /** Old test points: x0, y0, … metres. */
     readonly oldPoints: readonly number[];
+    /** Where places are alike over a longer distance one way than across: ranges are then those of that direction. */
+    readonly direction?: Direction;
     /** Zone map of the chosen design on a lattice, when it is a zone design. */
     readonly zoneCells?: readonly {
       readonly xM: number;

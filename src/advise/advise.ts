@@ -9,6 +9,7 @@ import { studyAnalyte } from './analyte.ts';
 import { formBeliefs } from './beliefs.ts';
 import { isMap, listCandidates, type Candidate } from './candidates.ts';
 import type { FieldInput } from './fieldInput.ts';
+import { commonDirection } from './direction.ts';
 import { axesOver, fieldErrors } from './fieldErrors.ts';
 import { intervalOf, judge, samplingOf, type Judgement } from './judge.ts';
 import type { AdviceOptions } from './options.ts';
@@ -75,11 +76,12 @@ export function advise(
       options.scales[s.id],
     ),
   );
-  const formed = formBeliefs(series, fieldNodes, options.seed, (share) =>
+  const direction = commonDirection(series);
+  const formed = formBeliefs(series, fieldNodes, options.seed, direction, (share) =>
     progress(0.05 + 0.4 * share, 'variation'),
   );
   const studies = series.map((s, i) =>
-    studyAnalyte(s, formed[i], field.tests?.rows ?? [], lengthM, options.seed + i),
+    studyAnalyte(s, formed[i], field.tests?.rows ?? [], lengthM, options.seed + i, direction),
   );
   progress(0.5, 'designs');
   const crop = field.answers.crop ?? 'corn-soybean';
@@ -88,6 +90,7 @@ export function advise(
     blocks: spreadNodes(field.region, ERROR_NODES),
     fieldNodes,
     blockM: options.blockM,
+    anisotropy: direction,
   };
   const main = Math.max(
     0,
@@ -182,6 +185,7 @@ export function advise(
     singleRateLoss: money.reduce((s, j) => s + mean(j.singleRate), 0),
     whatIf: whatIfs(candidates, costs, losses, limits, judgements[lead].members, hectares, chosen, options),
     areaHa: hectares,
+    direction,
     answered: GROUND_QUESTIONS.some((q) => field.answers[q] !== undefined),
     hasPoints: studies.some((s) => s.sample !== undefined),
     options,
@@ -199,6 +203,7 @@ export function advise(
       soilUnits: field.soilUnits.map((u) => ({ ...u, areaHa: areaHa(u.region) })),
       oldPoints: field.tests ? [...field.tests.xy] : [],
       zoneCells,
+      direction,
     },
     inputs: field.inputs,
     options,

@@ -20,6 +20,7 @@ import {
   fitLeastSquares,
   restrictedLogLikelihood,
   semivariance,
+  type Anisotropy,
   type LikelihoodFit,
   type ModelKind,
 } from '../variogram/index.ts';
@@ -34,6 +35,8 @@ export interface AnalyteStudy {
   readonly scale: WorkingScale;
   readonly working: WorkingTransform;
   readonly belief: Belief;
+  /** Of the ground, when directions differ: the belief's ranges are those of its direction. */
+  readonly anisotropy?: Anisotropy;
   /** Measured values on the working scale, when they could update the belief. */
   readonly sample?: Sample;
   /** The advice on this analyte but for what needs the designs. */
@@ -56,6 +59,7 @@ export function studyAnalyte(
   rows: ArrayLike<number>,
   fieldLengthM: number,
   seed: number,
+  anisotropy?: Anisotropy,
 ): AnalyteStudy {
   const { scale, working, sample, values, summary } = series;
   const restsOn = [
@@ -85,6 +89,7 @@ export function studyAnalyte(
     scale,
     working,
     belief,
+    anisotropy,
     sample,
     advice: {
       id: series.id,

@@ -1,7 +1,14 @@
 import type { FlatPositions } from '../field/index.ts';
 import { meanCovariance } from '../krige/index.ts';
 import { priorBelief, updateBeliefs, type Belief } from '../prior/index.ts';
-import { correlationOf, fitReduced, type LikelihoodFit, type LinearTarget } from '../variogram/index.ts';
+import {
+  correlationOf,
+  fitReduced,
+  stretched,
+  type Anisotropy,
+  type LikelihoodFit,
+  type LinearTarget,
+} from '../variogram/index.ts';
 import type { PreparedSeries } from './series.ts';
 
 /** What is believed of one property, and the likelihood fits of its points where it has enough. */
@@ -39,12 +46,14 @@ export function fieldMeanTarget(xy: FlatPositions, fieldNodes: FlatPositions): L
 
 /**
  * Beliefs of all properties: those measured at the same places are updated together.
+ * @param anisotropy of the ground: ranges are then those of its direction
  * @param onStep called with the share done, now and then; may throw to stop
  */
 export function formBeliefs(
   series: readonly PreparedSeries[],
   fieldNodes: FlatPositions,
   seed: number,
+  anisotropy: Anisotropy | undefined = undefined,
   onStep: (share: number) => void = () => undefined,
 ): readonly Formed[] {
   const out = new Array<Formed>(series.length);
@@ -61,13 +70,13 @@ export function formBeliefs(
   });
   let done = 0;
   for (const group of groups.values()) {
-    const { xy } = series[group[0]].sample!;
+    const xy = stretched(series[group[0]].sample!.xy, anisotropy);
     const { beliefs, reductions, reduce } = updateBeliefs(
       xy,
       group.map((i) => ({ prior: series[i].prior, scale: series[i].scale, z: series[i].sample!.z })),
       {
         seed,
-        target: fieldMeanTarget(xy, fieldNodes),
+        target: fieldMeanTarget(xy, stretched(fieldNodes, anisotropy)),
         // A first round of 44 reductions is most of the work; further rounds move the bar little.
         onReduction: (count) => onStep((done + Math.min(1, count / 60)) / groups.size),
       },

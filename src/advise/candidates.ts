@@ -212,11 +212,14 @@ function infillDesigns(
     ...new Set(INFILL_SHARES.map((s) => Math.min(MOST_INFILL, Math.max(3, Math.round(s * old))))),
   ];
   const own = sampling(options.coresPerStop);
-  const cov = compositeSamples(member.kind, member.effectiveRangeM, member.sill * (1 - member.nuggetShare), {
-    radiusM: options.stopRadiusM,
-    cores: options.coresPerStop,
-    ...splitNugget(member, own),
-  });
+  const cov = {
+    ...compositeSamples(member.kind, member.effectiveRangeM, member.sill * (1 - member.nuggetShare), {
+      radiusM: options.stopRadiusM,
+      cores: options.coresPerStop,
+      ...splitNugget(member, own),
+    }),
+    anisotropy: ground.anisotropy,
+  };
   const most = Math.max(...counts);
   const offered = infillCandidates(field.region, 400, options.stopRadiusM);
   return counts

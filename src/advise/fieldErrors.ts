@@ -15,7 +15,7 @@ import {
   type ZoneExtent,
 } from '../design/index.ts';
 import type { Member } from '../prior/index.ts';
-import type { ModelKind } from '../variogram/index.ts';
+import { stretched, type ModelKind } from '../variogram/index.ts';
 import { isMap, type Candidate } from './candidates.ts';
 
 /** Variances for a structured variance of 1. */
@@ -82,12 +82,13 @@ export function fieldErrors(
     const { ownBlock, ownField } = shapeAt(kind, range);
     return [ownBlock, Math.max(0, ownBlock - ownField)];
   });
+  const fieldNodes = stretched(ground.fieldNodes, ground.anisotropy);
   const of = candidates.map((c, d): CandidateErrors => {
     onCandidate(d);
     if (!isMap(c)) {
-      const shares = zoneExtents(ground.fieldNodes, c.map.labels, c.map.zones, () => 0).map((e) => e.share);
+      const shares = zoneExtents(fieldNodes, c.map.labels, c.map.zones, () => 0).map((e) => e.share);
       const within = rangeTable(axes, shares.length, (kind, range) =>
-        zoneExtents(ground.fieldNodes, c.map.labels, c.map.zones, shapeAt(kind, range).structured).map(
+        zoneExtents(fieldNodes, c.map.labels, c.map.zones, shapeAt(kind, range).structured).map(
           (e) => e.meanWithin,
         ),
       );

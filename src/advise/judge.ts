@@ -8,6 +8,7 @@ import {
   type DesignAccuracy,
   type SamplingOptions,
 } from '../design/index.ts';
+import { stretched } from '../variogram/index.ts';
 import { thin, type Member } from '../prior/index.ts';
 import { expectedLossBy, tableLeastLoss, type LeastLoss, type RateEquation } from '../value/index.ts';
 import type { DesignError, Interval } from './advice.ts';
@@ -141,7 +142,8 @@ function efficaciesOf(
 ): readonly number[] {
   if (map.zones === 1) return members.map(() => 1);
   const sampleZones = study.sample && zonesOfSamples(study.sample.xy, map);
-  const efficacy = efficacyUnder(map, study.sample, sampleZones);
+  const onPlane = study.sample && { ...study.sample, xy: stretched(study.sample.xy, study.anisotropy) };
+  const efficacy = efficacyUnder(map, onPlane, sampleZones);
   return members.map((m, i) => {
     const { logMean, logSd } = efficacy(m);
     return Math.exp(logMean + logSd * deviates[i]);

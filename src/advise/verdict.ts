@@ -1,4 +1,5 @@
 import type { AnalyteAdvice, DesignOutcome, Verdict } from './advice.ts';
+import type { Direction } from './direction.ts';
 import type { AdviceOptions } from './options.ts';
 import { shownUnit } from '../read/index.ts';
 import { PHOSPHORUS_CAUTION_PPM } from '../value/index.ts';
@@ -46,6 +47,7 @@ export interface VerdictInput {
   readonly hasPoints: boolean;
   /** Whether any question about the ground was answered. */
   readonly answered: boolean;
+  readonly direction?: Direction;
   readonly options: AdviceOptions;
 }
 
@@ -122,7 +124,23 @@ function sayVariation(lead: AnalyteAdvice, v: VerdictInput): string {
     lead.summary && lead.structure.kind !== 'no points'
       ? `${lead.summary.n} test points and what is published say`
       : `${priorSource(v)}${v.answered ? ' say' : ' says'}`;
-  return `${lead.label} leads the decision: ${source} that it varies by about ${sayPercent(cv.mid)} of its mean (${sayPercent(cv.low)} to ${sayPercent(cv.high)}) and that places stop being alike after some ${sayDistance(rangeM.mid, o)} (${sayDistance(rangeM.low, o)} to ${sayDistance(rangeM.high, o)}).`;
+  return `${lead.label} leads the decision: ${source} that it varies by about ${sayPercent(cv.mid)} of its mean (${sayPercent(cv.low)} to ${sayPercent(cv.high)}) and that places stop being alike after some ${sayDistance(rangeM.mid, o)} (${sayDistance(rangeM.low, o)} to ${sayDistance(rangeM.high, o)})${sayDirection(v.direction)}.`;
+}
+
+/** ", lengthwise about north-east; across only 0.4 of that". */
+function sayDirection(d: Direction | undefined): string {
+  if (!d) return '';
+  const names = [
+    'north',
+    'north-north-east',
+    'north-east',
+    'east-north-east',
+    'east',
+    'east-south-east',
+    'south-east',
+    'south-south-east',
+  ];
+  return ` towards ${names[Math.round(d.directionDeg / 22.5) % 8]}, and across after ${d.ratio} of that`;
 }
 
 function sayError(best: DesignOutcome, lead: AnalyteAdvice, v: VerdictInput): string {

@@ -25,13 +25,14 @@ const CLOSE_WORK = 1.2e8;
  * in O(n) a trial, and the best range of each model is then refined by parabolas through its neighbours.
  * The ranges must lie close enough to see the likelihood's peaks.
  * @param variable which of the reduction's variables
+ * @param options `refined: false` takes the best of the ranges reduced as it is
  * @returns the best fit of each model kind that the reductions hold, best first
  */
 export function fitReduced(
   reductions: readonly ReducedCorrelation[],
   reduce: Reduction,
   variable: number,
-  { restricted = true } = {},
+  { restricted = true, refined = true } = {},
 ): readonly LikelihoodFit[] {
   if (reductions.length === 0) return [];
   const scratch = reducedScratch(reductions[0].t.n);
@@ -49,7 +50,7 @@ export function fitReduced(
       const own = ofKind(kind);
       const found = best(own);
       // A model far behind stays so; its curve is not shown, and its range need not be refined.
-      if (!found || top - found.logLikelihood > FAR_BEHIND) return found ?? [];
+      if (!found || !refined || top - found.logLikelihood > FAR_BEHIND) return found ?? [];
       return refine(kind, own, reduce, profileBy) ?? [];
     })
     .sort((a, b) => b.logLikelihood - a.logLikelihood);
