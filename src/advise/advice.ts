@@ -13,6 +13,7 @@ import type { GridShape } from '../design/grid.ts';
 import type { ZoneMap } from '../design/zones.ts';
 import type { ModelKind } from '../variogram/structure.ts';
 import type { Direction } from './direction.ts';
+import type { ZoneEvidence } from './zoneEvidence.ts';
 import type { AdviceOptions } from './options.ts';
 
 /** A middle value with the bounds of the belief's 80 % interval (10th and 90th percentiles). */
@@ -238,6 +239,8 @@ export interface Advice {
   readonly inputs: readonly InputReport[];
   readonly options: AdviceOptions;
   readonly analytes: readonly AnalyteAdvice[];
+  /** What test points say of the zones compared. */
+  readonly zoneEvidence?: ZoneEvidence;
   /** Coarsest first: whole field, zones, then grids from the widest to the tightest. */
   readonly designs: readonly DesignOutcome[];
   readonly verdict: Verdict;

@@ -17,6 +17,7 @@ import type { Progress } from './request.ts';
 import { prepareSeries } from './series.ts';
 import { layStops } from './stops.ts';
 import { saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
+import { zoneEvidence } from './zoneEvidence.ts';
 import { yieldRangeHints, yieldSurface } from './yieldLayer.ts';
 import { sayPercent } from './words.ts';
 
@@ -175,6 +176,7 @@ export function advise(
   // The analyte that loses most to a single rate leads: its errors are what sampling can mend.
   const reach = judgements.map((j) => (j.singleRate.length > 0 ? mean(j.singleRate) : -1));
   const lead = reach.indexOf(Math.max(...reach));
+  const evidence = zoneEvidence(fieldNodes, candidates, studies[lead], options.seed);
   const input: VerdictInput = {
     designs,
     chosen,
@@ -208,6 +210,7 @@ export function advise(
     inputs: field.inputs,
     options,
     analytes,
+    zoneEvidence: evidence,
     designs,
     verdict: sayVerdict(input),
     stops,

@@ -1,4 +1,6 @@
+import { seededRandom } from '../describe/index.ts';
 import {
+  covariateZones,
   gridCandidates,
   gridCellCores,
   infillCandidates,
@@ -8,6 +10,7 @@ import {
   placements,
   soilUnitZones,
   splitNugget,
+  standardise,
   undrawnZones,
   wholeField,
   yieldZones,
@@ -162,6 +165,22 @@ function zoneCandidates(
     for (let k = 2; k <= options.maxZones; k++) {
       const map = yieldZones(fieldNodes, yieldSurface, k);
       if (map) out.push(zone(map, `zones-yield-${k}`, `${k} zones by yield`));
+    }
+  const together =
+    bySoil && yieldSurface
+      ? standardise([
+          { kind: 'number', name: 'yield', values: yieldSurface },
+          { kind: 'class', name: 'soil unit', labels: bySoil.labels },
+        ])
+      : undefined;
+  if (together)
+    for (let k = 2; k <= options.maxZones; k++) {
+      const map = covariateZones(fieldNodes, together, k, {
+        random: seededRandom(options.seed),
+        areaHa: areaHa(field.region),
+        minWidthM: 2 * options.blockM,
+      });
+      if (map) out.push(zone(map, `zones-both-${k}`, `${k} zones by yield and soil unit`));
     }
   if (!bySoil && !yieldSurface)
     for (let k = 2; k <= options.maxZones; k++)

@@ -61,7 +61,7 @@ export function covarianceParameters(spec: ModelSpec): number {
   return workingNames(spec).length + 1;
 }
 
-const logistic = (t: number) => 1 / (1 + Math.exp(-t));
+export const logistic = (t: number): number => 1 / (1 + Math.exp(-t));
 export const logit = (p: number): number => Math.log(p / (1 - p));
 
 /** The correlation that working parameters mean; undefined outside the limits. */

@@ -65,7 +65,9 @@ function walk(problem: ProfileProblem, direction: 1 | -1, roots: readonly number
     if (Number.isFinite(best.value)) others = best.x;
     if (root * root > last * last + BEYOND) break;
   }
+  const end = path[path.length - 1];
   return roots.map((root) => {
+    if (end.root <= root) return { value: end.value, open: true };
     for (let i = path.length - 1; i > 0; i--) {
       const [inner, outer] = [path[i - 1], path[i]];
       if (inner.root <= root && outer.root > root) {
@@ -74,7 +76,7 @@ function walk(problem: ProfileProblem, direction: 1 | -1, roots: readonly number
         return { value: inner.value + t * (outer.value - inner.value), open: false };
       }
     }
-    return { value: path[path.length - 1].value, open: true };
+    return { value: end.value, open: true };
   });
 }
 

@@ -3,6 +3,8 @@ import { prepareFit, type FitData, type ModelFit, type PreparedFit } from './fit
 import {
   MOST_LOGIT,
   fromWorking,
+  logistic,
+  logit,
   toWorking,
   workingNames,
   type ModelSpec,
@@ -192,8 +194,6 @@ function natural(prepared: PreparedFit, spec: ModelSpec, name: NaturalName, w: F
   }
 }
 
-const logit = (p: number) => Math.log(p / (1 - p));
-const logistic = (t: number) => 1 / (1 + Math.exp(-t));
 const scales = {
   log: { to: Math.log, from: Math.exp, slope: (v: number) => v },
   logit: { to: logit, from: logistic, slope: (v: number) => v * (1 - v) },

@@ -57,51 +57,84 @@ export function tridiagonalise(a: Float64Array, n: number, vectors: readonly Flo
   return { n, diagonal, offDiagonal };
 }
 
-/** q = A v for the leading m × m symmetric block held in the lower triangle; two rows at a time share the loads of v and q. */
+/** q = A v for the leading m × m symmetric block held in the lower triangle; four rows at a time share the loads of v and q. */
 function timesLower(a: Float64Array, n: number, m: number, v: Float64Array, q: Float64Array): void {
   let i = 0;
-  if (m % 2) {
-    q[0] = a[0] * v[0];
-    i = 1;
-  }
-  for (; i < m; i += 2) {
+  for (; i < m % 4; i++) plainRow(a, n, i, v, q);
+  for (; i < m; i += 4) {
     const r0 = i * n;
     const r1 = r0 + n;
+    const r2 = r1 + n;
+    const r3 = r2 + n;
     const v0 = v[i];
     const v1 = v[i + 1];
-    let [s0, s1] = [0, 0];
+    const v2 = v[i + 2];
+    const v3 = v[i + 3];
+    let s0 = 0;
+    let s1 = 0;
+    let s2 = 0;
+    let s3 = 0;
     for (let k = 0; k < i; k++) {
       const a0 = a[r0 + k];
       const a1 = a[r1 + k];
+      const a2 = a[r2 + k];
+      const a3 = a[r3 + k];
       const vk = v[k];
       s0 += a0 * vk;
       s1 += a1 * vk;
-      q[k] += a0 * v0 + a1 * v1;
+      s2 += a2 * vk;
+      s3 += a3 * vk;
+      q[k] += a0 * v0 + a1 * v1 + (a2 * v2 + a3 * v3);
     }
-    const across = a[r1 + i];
-    q[i] = s0 + a[r0 + i] * v0 + across * v1;
-    q[i + 1] = s1 + across * v0 + a[r1 + i + 1] * v1;
+    // The 4 × 4 block on the diagonal, of which the lower triangle is held.
+    const b10 = a[r1 + i];
+    const b20 = a[r2 + i];
+    const b21 = a[r2 + i + 1];
+    const b30 = a[r3 + i];
+    const b31 = a[r3 + i + 1];
+    const b32 = a[r3 + i + 2];
+    q[i] = s0 + a[r0 + i] * v0 + b10 * v1 + b20 * v2 + b30 * v3;
+    q[i + 1] = s1 + b10 * v0 + a[r1 + i + 1] * v1 + b21 * v2 + b31 * v3;
+    q[i + 2] = s2 + b20 * v0 + b21 * v1 + a[r2 + i + 2] * v2 + b32 * v3;
+    q[i + 3] = s3 + b30 * v0 + b31 * v1 + b32 * v2 + a[r3 + i + 3] * v3;
   }
 }
 
-/** A −= v qᵀ + q vᵀ on the lower triangle of the leading m × m block. */
+function plainRow(a: Float64Array, n: number, i: number, v: Float64Array, q: Float64Array): void {
+  const ri = i * n;
+  let s = 0;
+  for (let k = 0; k < i; k++) {
+    s += a[ri + k] * v[k];
+    q[k] += a[ri + k] * v[i];
+  }
+  q[i] = s + a[ri + i] * v[i];
+}
+
+/** A −= v qᵀ + q vᵀ on the lower triangle of the leading m × m block; what spills above the diagonal is never read. */
 function subtractRankTwo(a: Float64Array, n: number, m: number, v: Float64Array, q: Float64Array): void {
   let i = 0;
-  if (m % 2) {
-    a[0] -= 2 * v[0] * q[0];
-    i = 1;
-  }
-  for (; i < m; i += 2) {
+  for (; i < m % 4; i++) for (let k = 0; k <= i; k++) a[i * n + k] -= v[i] * q[k] + q[i] * v[k];
+  for (; i < m; i += 4) {
     const r0 = i * n;
     const r1 = r0 + n;
-    const [v0, q0, v1, q1] = [v[i], q[i], v[i + 1], q[i + 1]];
-    for (let k = 0; k <= i; k++) {
+    const r2 = r1 + n;
+    const r3 = r2 + n;
+    const v0 = v[i];
+    const v1 = v[i + 1];
+    const v2 = v[i + 2];
+    const v3 = v[i + 3];
+    const q0 = q[i];
+    const q1 = q[i + 1];
+    const q2 = q[i + 2];
+    const q3 = q[i + 3];
+    for (let k = 0; k < i + 4; k++) {
       const vk = v[k];
       const qk = q[k];
       a[r0 + k] -= v0 * qk + q0 * vk;
       a[r1 + k] -= v1 * qk + q1 * vk;
+      a[r2 + k] -= v2 * qk + q2 * vk;
+      a[r3 + k] -= v3 * qk + q3 * vk;
     }
-    a[r1 + i + 1] -= 2 * v1 * q1;
   }
 }
 
