@@ -11,6 +11,7 @@ export * from './fieldInput.ts';
 export { advise, VERSION } from './advise.ts';
 export { guessRole, prepareField } from './intake.ts';
 export * from './words.ts';
+export * from './modelStudy.ts';
 
 /**
  * From files and answers to the answer: the one way in for every face.
