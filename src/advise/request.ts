@@ -26,5 +26,16 @@ export type AdviceReply =
   | { readonly ok: true; readonly advice: Advice }
   | { readonly ok: false; readonly problems: readonly Problem[] };
 
-/** Called now and then with the share done (0 to 1) and what is being worked on. */
+/**
+ * Called now and then with the share done (0 to 1) and what is being worked on.
+ * It may throw {@link AdviceStopped} to have the work given up.
+ */
 export type Progress = (share: number, doing: string) => void;
+
+/** The asker no longer wants the answer. */
+export class AdviceStopped extends Error {
+  constructor() {
+    super('The advice was stopped.');
+    this.name = 'AdviceStopped';
+  }
+}

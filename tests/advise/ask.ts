@@ -54,3 +54,10 @@ export const demoFiles = (field: string): readonly GivenFile[] =>
   readdirSync(path.join(demoFolder, field))
     .filter((name) => name in roles)
     .map((name) => given(roles[name], name, readFileSync(demoPath(field, name))));
+
+/** Burrough & McDonnell 1998: 126 soil profiles, as R's gstat ships them. */
+export const oxfordFile = given(
+  'points',
+  'oxford.csv',
+  readFileSync(new URL('../reference/oxford.csv', import.meta.url)),
+);

@@ -1,0 +1,38 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import type { Advice } from '../../src/advise/index.ts';
+import { adviceOn, demoFiles, oxfordFile } from './ask.ts';
+
+describe('what tests say of zones', () => {
+  let benches: Advice;
+  beforeAll(async () => {
+    benches = await adviceOn({ files: demoFiles('three-benches') });
+  });
+
+  // demo-data/truth.ts: three soil units with a mean of their own each.
+  it('soil units that do hold the differences are seen to, and advised', () => {
+    const evidence = benches.zoneEvidence!;
+    const soil = evidence.scores.find((s) => s.id === 'zones-soil')!;
+    expect(soil.recommended).toBe(true);
+    expect(soil.relativeToField).toBeLessThan(0.3);
+    expect(evidence.soilUnits).toMatch(/intraclass correlation; 80 % interval/);
+    expect(evidence.scores[0]).toMatchObject({ id: 'whole', relativeToField: 1 });
+  });
+
+  it('every score names a design that was compared', () => {
+    const ids = benches.designs.map((d) => d.id);
+    for (const s of benches.zoneEvidence!.scores) {
+      expect(ids).toContain(s.id);
+      expect(benches.designs.find((d) => d.id === s.id)!.samples).toBe(s.zones);
+    }
+  });
+
+  it('zones by yield and soil unit together are among the designs', () => {
+    const both = benches.designs.filter((d) => d.zonesFrom === 'covariates');
+    expect(both.length).toBeGreaterThan(0);
+    for (const d of both) expect(d.label).toMatch(/by yield and soil unit/);
+  });
+
+  it('nothing is said of zones that nobody could draw', async () => {
+    expect((await adviceOn({ files: [oxfordFile] })).zoneEvidence).toBeUndefined();
+  });
+});
