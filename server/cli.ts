@@ -15,6 +15,7 @@ import {
 import { parseAnswers } from '../src/prior/index.ts';
 import { stopsToGeoJSON } from '../src/plan/index.ts';
 import { sayProblem, type ColumnChoice, type Problem } from '../src/read/index.ts';
+import { cellsChoices, scaleWords } from '../views/models/choiceOptions.ts';
 import { adviceText } from './adviceText.ts';
 
 const demoFolder = fileURLToPath(new URL('../demo-data/', import.meta.url));
@@ -37,6 +38,8 @@ Files
   --stops       where to write the stops (GeoJSON); default: FIELD-stops.geojson in this folder
   --column      corrects a column: --column "Colwell=P:ppm", --column "Zone=ignored"
   --set         an option: ${Object.keys(adviceOptionsSchema.shape).join(', ')}
+                cells: ${cellsChoices.map((c) => c.value).join(', ')}; reuseOldPoints: yes, no;
+                scales: "P=log K=raw" (${Object.keys(scaleWords).join(', ')}); setAside: "P:17 K:40", property and row
   --json        the whole answer as JSON on standard output
 
 Examples

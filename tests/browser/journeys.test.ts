@@ -136,6 +136,30 @@ describe.each(widths)('at %i px wide', (width) => {
     expect(await verdict(page)).toMatch(/USD/);
   });
 
+  it('sets a value aside, counts new stops beside the old points, and takes it all back', async () => {
+    await page.goto(`${site.url}/demo/three-benches`);
+    const before = await verdict(page);
+    const key = await page.locator('input[name="setAside"][type="checkbox"]').first().getAttribute('value');
+    const tick = page.locator(`input[name="setAside"][value="${key}"]`);
+    await tick.check();
+    await page.locator('#assumptions').getByLabel('Last time’s points still stand').check();
+    await page.getByRole('button', { name: 'Work it out with these' }).first().click();
+    await expect
+      .poll(() => page.locator('.field-line').innerText(), { timeout: 50_000 })
+      .toContain('1 test value set aside by you');
+    expect(await tick.isChecked()).toBe(true);
+    expect(await page.locator('table.designs').first().innerText()).toContain('new stops beside');
+    expect(await sideways(page)).toBe(0);
+    expect(await overlappingLabels(page)).toEqual([]);
+    await tick.uncheck();
+    await page.locator('#assumptions').getByLabel('Last time’s points still stand').uncheck();
+    await page.locator('#assumptions').getByRole('button').click();
+    await expect
+      .poll(() => page.locator('.field-line').innerText(), { timeout: 50_000 })
+      .not.toContain('set aside');
+    expect(await verdict(page)).toBe(before);
+  });
+
   it('reads the values of a chart with the arrow keys', async () => {
     await page.goto(`${site.url}/demo/long-reach`);
     await verdict(page);

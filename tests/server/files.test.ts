@@ -203,6 +203,39 @@ describe('a case', () => {
     expect((await sendForm(`${here}/options`, { units: 'us', labPrice: 'x' })).status).toBe(422);
   });
 
+  it('sets values aside, takes them back, and forgets them with the file they were of', async () => {
+    const here = await newCase('lon,lat,P\n1,2,newer\n');
+    const keys = new URLSearchParams([
+      ['units', 'us'],
+      ['setAside', ''],
+      ['setAside', 'P:10'],
+      ['setAside', 'P:11'],
+      ['scale.P', 'normalScore'],
+      ['reuseOldPoints', 'no'],
+    ]);
+    const send = (body: URLSearchParams) => site.get(`${here}/options`, { method: 'POST', body });
+    expect((await send(keys)).status).toBe(303);
+    expect(site.asked.at(-1)?.options).toMatchObject({
+      setAside: ['P:10', 'P:11'],
+      scales: { P: 'normalScore' },
+    });
+    const page = await (await site.get(here)).text();
+    expect(page).toContain('2 test values set aside by you');
+    expect(page).toMatch(/name="setAside" value="P:12" form="assume">/);
+    const id = here.replace('/cases/', '');
+    const changed = await (await site.get(`/files?case=${id}`)).text();
+    expect(changed).toContain('name="setAside" value="P:10 P:11"');
+    const again = { case: id, keep: '0', setAside: 'P:10 P:11', 'scale.P': 'normalScore' };
+    await post(formOf([['boundary', 'bound.geojson', '{}']], again));
+    expect(site.asked.at(-1)?.options).toMatchObject({ setAside: ['P:10', 'P:11'] });
+    await post(formOf([['points', 'points.csv', 'lon,lat,P\n']], again));
+    expect(site.asked.at(-1)?.options).not.toHaveProperty('setAside');
+    expect(site.asked.at(-1)?.options).toMatchObject({ scales: { P: 'normalScore' } });
+    expect((await send(new URLSearchParams({ units: 'us', setAside: '', 'scale.P': '' }))).status).toBe(303);
+    expect(site.asked.at(-1)?.options).not.toHaveProperty('setAside');
+    expect(site.asked.at(-1)?.options).not.toHaveProperty('scales');
+  });
+
   it.each(['/cases/zz', '/cases/00000000000000000000', '/cases/..%2f..', '/cases/new-0123456789abcdef0123'])(
     'is not found at %s',
     async (address) => {

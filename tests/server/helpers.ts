@@ -43,7 +43,12 @@ export function sampleAdviser(asked: AdviceRequest[]): Adviser {
       kind: 'reply',
       reply: {
         ok: true,
-        advice: sampleAdvice({ unitSystem, points: request.files.some((f) => f.role !== 'boundary') }),
+        advice: sampleAdvice({
+          unitSystem,
+          points: request.files.some((f) => f.role !== 'boundary'),
+          newer: text.includes('newer'),
+          set: request.options,
+        }),
       },
     };
   };

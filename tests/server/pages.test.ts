@@ -102,6 +102,47 @@ describe('the answer without files', () => {
   });
 });
 
+describe('assumptions that are chosen or ticked', () => {
+  it('come from the address', async () => {
+    const reply = await site.get(
+      '/demo/north?cells=choose&reuseOldPoints=no&reuseOldPoints=yes&scale.P=raw&scale.K=&setAside=&setAside=P:17&setAside=K:4',
+    );
+    expect(reply.status).toBe(200);
+    expect(site.asked.at(-1)?.options).toEqual({
+      unitSystem: 'us',
+      cells: 'choose',
+      reuseOldPoints: true,
+      scales: { P: 'raw' },
+      setAside: ['P:17', 'K:4'],
+    });
+    const text = await reply.text();
+    expect(text).toContain('2 test values set aside by you');
+    expect(text).toMatch(/value="P:17" form="assume" checked/);
+    expect(text).toContain('<option value="choose" selected>');
+    // Downloads hold the same assumptions.
+    const stops = /href="(\/demo\/north\/stops\.csv[^"]*)"/.exec(text)?.[1].replaceAll('&amp;', '&') ?? '';
+    const before = site.asked.length;
+    expect((await site.get(stops)).status).toBe(200);
+    expect(site.asked).toHaveLength(before);
+  });
+
+  it('are left out when they are the usual ones', async () => {
+    await site.get('/demo/north?cells=compare&reuseOldPoints=no&scale.P=&setAside=');
+    expect(site.asked.at(-1)?.options).toEqual({ unitSystem: 'us' });
+  });
+
+  it.each([
+    ['cells=some', '“Mixed samples of whole cells” has no choice “some”'],
+    ['scale.P=cubed', '“Scale of P” has no choice “cubed”'],
+    ['setAside=P17', '“P17” names none'],
+    ['reuseOldPoints=maybe', 'has no choice “maybe”'],
+  ])('say what is wrong with %s', async (query, sentence) => {
+    const reply = await site.get(`/demo/north?${query}`);
+    expect(reply.status).toBe(422);
+    expect(await reply.text()).toContain(sentence);
+  });
+});
+
 describe('the demo farm', () => {
   it('shows a field with its files, and not the truth beside them', async () => {
     const reply = await site.get('/demo/north');

@@ -97,6 +97,12 @@ describe('profile intervals', () => {
     const [open] = profileInterval({ ...problem, logLikelihood: (x) => -Math.max(0, -x), limits: [-9, 3] });
     expect(open).toMatchObject({ high: 3, highOpen: true });
     expectWithin(open.low, -1.92, 0.05);
+    // Fallen enough between, but not at the limit: the values that fit lie apart, and the interval holds them all.
+    const apart = (x: number) => (x < 1 ? -2.5 * x * x : x < 2 ? -2.5 : -0.5);
+    expect(profileInterval({ ...problem, logLikelihood: apart, limits: [-9, 5] })[0]).toMatchObject({
+      high: 5,
+      highOpen: true,
+    });
   });
 });
 

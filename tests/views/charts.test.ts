@@ -95,6 +95,40 @@ describe.each(sizes)('the error chart, %s', (size) => {
   });
 });
 
+describe.each(sizes)('designs of the newer kinds in charts, %s', (size) => {
+  const advice = sampleAdvice({ newer: true });
+  const data = errorChartData(advice, advice.analytes[0])!;
+  const without = (kind: string) => ({ ...data, points: data.points.filter((p) => p.kind !== kind) });
+
+  it('draws whole cells as a thin line with its name', () => {
+    const document = parse(errorChart(without('infill'), { size, id: 'e' }));
+    expect(all(document, 'path', 'cells')).toHaveLength(1);
+    expect(texts(document)).toContain(size === 'wide' ? 'whole cells mixed' : 'whole cells');
+    expect(marks(document)).toHaveLength(without('infill').points.length);
+    expectInside(document);
+  });
+
+  it('draws infill as triangles, and then leaves the cells to the table', () => {
+    const document = parse(errorChart(data, { size, id: 'e' }));
+    expect(all(document, 'polygon', 'infill')).toHaveLength(2);
+    expect(texts(document)).toContain('new stops added');
+    expect(all(document, 'path', 'cells')).toHaveLength(0);
+    expect(marks(document)).toHaveLength(without('cells').points.length);
+    expectInside(document);
+  });
+
+  it('costs whole cells only when they are advised', () => {
+    const kinds = (chosen: string) =>
+      costChartData(sampleAdvice({ newer: true, chosen }))!.points.filter((p) => p.kind === 'cells').length;
+    expect(kinds('grid-5')).toBe(0);
+    expect(kinds('cells-5')).toBe(3);
+    const cells = costChartData(sampleAdvice({ newer: true, chosen: 'cells-5' }))!;
+    const document = parse(costChart(cells, { size, id: 'c' }));
+    expect(all(document, 'path', 'cells')).toHaveLength(1);
+    expectInside(document);
+  });
+});
+
 describe.each(sizes)('the cost chart, %s', (size) => {
   it('draws sampling, wrong rates and their sum, and shades the plateau', () => {
     const document = parse(costChart(costChartData(sampleAdvice())!, { size, id: 'c' }));

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { questions } from '../../src/prior/questions.ts';
 import { adviceOptionsSchema } from '../../src/advise/options.ts';
+import { choiceForm, setAsideKeys } from '../../views/models/choiceOptions.ts';
 import { optionFields, toInside, typedOption } from '../../views/models/optionFields.ts';
 import { questionFields } from '../../views/models/questionForm.ts';
 import { columnUses, useOfColumn } from '../../views/models/readingModel.ts';
@@ -119,6 +120,97 @@ describe('the result page as strings', () => {
     const r = resultModel(stored);
     expect(r.cost).toBeUndefined();
     expect(JSON.stringify(r)).not.toMatch(/NaN|undefined/);
+  });
+});
+
+describe('what a second look is asked for', () => {
+  const newer = (set = {}) => resultModel(sampleAdvice({ newer: true, set }));
+
+  it('lists six points and folds the others away, each with its key', () => {
+    const [p, k] = newer().analytes;
+    expect(p.standOut.map((s) => s.row)).toEqual([10, 11, 12, 13, 14, 15]);
+    expect(p.standOutFolded.map((s) => s.key)).toEqual(['P:16', 'P:17']);
+    expect(k.standOut).toEqual([]);
+  });
+
+  it('shows what is set aside where it belongs and says how much', () => {
+    const r = newer({ setAside: ['P:3', 'K:4', 'K:5'] });
+    expect(r.analytes[0].aside).toEqual([{ key: 'P:3', row: '3' }]);
+    expect(r.analytes[1].aside.map((v) => v.row)).toEqual(['4', '5']);
+    expect(r.fieldLine).toContain('3 test values set aside by you');
+    expect(r.reading[0].counts).toContain('3 test values set aside by you');
+    expect(r.reading[1].counts).not.toContain('by you');
+    expect(newer().fieldLine).not.toContain('set aside');
+  });
+
+  it('keeps values set aside of a property that has gone', () => {
+    const form = choiceForm(sampleAdvice({ set: { setAside: ['P:3', 'Zn:9'] } }));
+    expect(form.strayAside).toEqual([{ key: 'Zn:9', label: 'Zn, row 9' }]);
+  });
+
+  it('says what to do next once', () => {
+    const advice = sampleAdvice();
+    expect(resultModel(advice).analytes[0].next).toBe('Neighbours lie well within the range.');
+    const why = [`So it is. ${advice.analytes[0].structure.next}`];
+    const verdict = { ...advice.verdict, why };
+    expect(resultModel({ ...advice, verdict }).analytes[0].next).toBeUndefined();
+  });
+
+  it('offers the scales of what was measured', () => {
+    const chosen = (set: object) =>
+      newer(set)
+        .analytes[0].scale?.choices.filter((c) => c.selected)
+        .map((c) => c.label);
+    expect(chosen({})).toEqual(['by the rule (currently logarithm)']);
+    expect(chosen({ scales: { P: 'raw' } })).toEqual(['as measured']);
+    expect(resultModel(sampleAdvice({ points: false })).analytes[0].scale).toBeUndefined();
+  });
+
+  it('writes errors on normal scores in the unit of the property', () => {
+    const advice = sampleAdvice();
+    const analytes = advice.analytes.map((a) => ({
+      ...a,
+      scale: 'normalScore' as const,
+      errorUnit: a.unit,
+    }));
+    const r = resultModel({ ...advice, analytes });
+    expect(r.keyFigures.at(-1)?.value).toMatch(/ppm$/);
+    expect(r.analytes[0].variogram?.wide).toContain('Semivariance of normal scores of Phosphorus');
+    expect(r.analytes[0].variogram?.narrow).toContain('>Semivariance of normal scores<');
+  });
+});
+
+describe('designs of the newer kinds', () => {
+  it('keeps whole cells in a table of their own and infill among the others', () => {
+    const r = resultModel(sampleAdvice({ newer: true }));
+    expect(r.table.cellRows.map((row) => row.label)).toContain('One mixed sample per cell of 5 acres');
+    expect(r.table.cellRows.every((row) => row.note === '')).toBe(true);
+    expect(r.table.cellsTitle).toContain('for comparison');
+    expect(r.table.cellsOpen).toBe(false);
+    expect(r.table.rows.some((row) => /cell/.test(row.label))).toBe(false);
+    expect(r.table.rows.map((row) => row.label)).toContain('12 new stops beside last time’s 48');
+    expect(resultModel(sampleAdvice({ newer: true, set: { cells: 'choose' } })).table.cellsOpen).toBe(true);
+  });
+
+  it('says how the stops are laid and what interpolation is worth', () => {
+    const r = resultModel(sampleAdvice({ newer: true }));
+    expect(r.placements).toBe(
+      'Stops laid on a triangular lattice; spread evenly over the field they would err 0.4\u00a0% more, on a square lattice 1\u00a0% more.',
+    );
+    expect(r.ownCell).toMatch(
+      /^Without interpolation, .* of Phosphorus would be \d+\u00a0% instead of \d+\u00a0%\.$/,
+    );
+    const zones = resultModel(sampleAdvice({ newer: true, chosen: 'zones-3' }));
+    expect([zones.placements, zones.ownCell]).toEqual(['', '']);
+  });
+});
+
+describe('values set aside in a form or an address', () => {
+  it('reads property and row, and says what is neither', () => {
+    expect(setAsideKeys('P:17 K:40')).toEqual({ keys: ['P:17', 'K:40'], strange: '' });
+    expect(setAsideKeys('P:17, Total zinc:4;P:17')).toEqual({ keys: ['P:17', 'Total zinc:4'], strange: '' });
+    expect(setAsideKeys('P:x').strange).toBe('P:x');
+    expect(setAsideKeys('')).toEqual({ keys: [], strange: '' });
   });
 });
 

@@ -17,6 +17,10 @@ export interface SampleOptions {
   readonly unitSystem?: 'us' | 'metric';
   readonly chosen?: string;
   readonly points?: boolean;
+  /** Also composites of whole cells, infill, ways of laying stops, and points that stand out. */
+  readonly newer?: boolean;
+  /** Options as a user would set them. */
+  readonly set?: Readonly<Record<string, unknown>>;
 }
 
 const frame: Frame = { kind: 'geographic', lon0: -93.5, lat0: 42.1 };
@@ -272,6 +276,69 @@ function designList(units: 'us' | 'metric', chosen: string): DesignOutcome[] {
   }));
 }
 
+/** Composites of the wider grids' cells, and new stops beside the old points. */
+function newerDesigns(designs: readonly DesignOutcome[]): DesignOutcome[] {
+  const scaled = (d: DesignOutcome, by: number): DesignOutcome['errors'] =>
+    Object.fromEntries(
+      Object.entries(d.errors).map(([id, e]) => [
+        id,
+        { typical: around(e.typical.mid * by, 0.16), badSpot: e.badSpot * by },
+      ]),
+    );
+  const grids = designs.filter((d) => d.kind === 'grid');
+  const cells = grids.slice(0, 3).map((d) => ({
+    ...d,
+    id: d.id.replace('grid', 'cells'),
+    kind: 'cells' as const,
+    label: d.label.replace('sample per', 'mixed sample per cell of'),
+    errors: scaled(d, 0.92),
+    admissible: false,
+    whyNot: 'shown for comparison',
+    nearBest: false,
+  }));
+  const infill = grids.slice(1, 3).map((d, i) => ({
+    ...d,
+    id: `infill-${12 * (i + 1)}`,
+    kind: 'infill' as const,
+    label: `${12 * (i + 1)} new stops beside last time’s 48`,
+    samples: 12 * (i + 1),
+    haPerSample: HA / (12 * (i + 1)),
+    errors: scaled(d, 0.7),
+    nearBest: false,
+  }));
+  return [...cells, ...infill];
+}
+
+/** The grids with their ways of laying stops and the error without interpolation. */
+function laidOut(d: DesignOutcome): DesignOutcome {
+  if (d.kind !== 'grid') return d;
+  const errors = Object.fromEntries(
+    Object.entries(d.errors).map(([id, e]) => [id, { ...e, ownCell: around(e.typical.mid * 1.3, 0.16) }]),
+  );
+  return {
+    ...d,
+    errors,
+    placements: [
+      { shape: 'triangular', relativeError: 1 },
+      { shape: 'coverage', relativeError: 1.004 },
+      { shape: 'square', relativeError: 1.012 },
+    ],
+  };
+}
+
+/** Eight points of one property that ask for a second look. */
+function standingOut(id: string): AnalyteAdvice['standOut'] {
+  return Array.from({ length: 8 }, (_, i) => ({
+    key: `${id}:${10 + i}`,
+    row: 10 + i,
+    kind: 'odd value' as const,
+    value: 90 + i,
+    xM: 20 * i,
+    yM: 0,
+    sentence: `${90 + i} ppm is far above the field’s median: check the number and the bag.`,
+  }));
+}
+
 function gridStops(design: DesignOutcome): Stop[] {
   const b = regionBounds(region);
   const step = design.spacingM ?? Math.sqrt((HA * 10_000) / (6 * design.samples));
@@ -319,7 +386,10 @@ export function sampleAdvice(options: SampleOptions = {}): Advice {
   const unitSystem = options.unitSystem ?? 'us';
   const points = options.points ?? true;
   const chosen = options.chosen ?? (unitSystem === 'us' ? 'grid-5' : 'grid-2');
-  const designs = designList(unitSystem, chosen);
+  const plain = designList(unitSystem, chosen);
+  const designs = options.newer
+    ? [...plain.map(laidOut), ...newerDesigns(plain)].sort((a, b) => a.samples - b.samples)
+    : plain;
   const design = designs.find((d) => d.id === chosen) ?? designs[0];
   const tighter = designs[designs.indexOf(design) + 1];
   return {
@@ -412,8 +482,11 @@ export function sampleAdvice(options: SampleOptions = {}): Advice {
           { file: 'boundary.geojson', what: 'boundary', read: 1, setAside: 0, columns: [], notes: [] },
         ]
       : [{ file: 'answers', what: 'answers', read: 7, setAside: 0, columns: [], notes: [] }],
-    options: adviceOptionsSchema.parse({ unitSystem }),
-    analytes: invented.map((a) => analyte(a, points, designs)),
+    options: adviceOptionsSchema.parse({ ...options.set, unitSystem }),
+    analytes: invented.map((a) => ({
+      ...analyte(a, points, designs),
+      ...(options.newer && a.id === 'P' && { standOut: standingOut('P') }),
+    })),
     designs,
     verdict: {
       designId: chosen,

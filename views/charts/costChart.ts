@@ -6,7 +6,7 @@ import { densityAxis, densityScale, type DensityScale } from './densityScale.ts'
 import { placeLabels } from './labels.ts';
 import { chartLayout, plotBottom, plotRight, type ChartSize, type Layout } from './layout.ts';
 import { advisedLine, designMark, endLabels, nameRoom, otherNames, readable } from './marks.ts';
-import { element, label, picture } from './svg.ts';
+import { element, picture } from './svg.ts';
 
 /** What one design costs a year on one acre or hectare, in the units of the screen. */
 export interface CostPoint {
@@ -83,7 +83,6 @@ export function costChart(
       element('rect', { x: l.left, y: l.top, width: plotRight(l) - l.left, height: plotBottom(l) - l.top }),
     ),
     element('g', { 'clip-path': `url(#${clip})` }, curves(grids, x, y), cellsCurve(cells, x, y)),
-    cellsName(cells, x, y, l),
     chosen ? advisedLine(l, x(chosen.areaPerSample), data.advised) : '',
     ...others.map((p) => {
       const at = x(p.areaPerSample);
@@ -103,6 +102,7 @@ export function costChart(
         bottom: inside(p.total.low),
       })),
       l,
+      chosen && x(chosen.areaPerSample),
     ),
     ...data.points
       .filter((p) => y(p.total.mid) >= l.top)
@@ -137,19 +137,10 @@ function curves(grids: readonly CostPoint[], x: DensityScale, y: Y): string {
   ].join('');
 }
 
+/** Whole cells stand here when one of them is advised, and named so in the strip above. */
 function cellsCurve(cells: readonly CostPoint[], x: DensityScale, y: Y): string {
   if (cells.length < 2) return '';
   return element('path', { class: 'curve cells', d: densityPaths(cells, x, y).curve((p) => p.total.mid) });
-}
-
-/** At the last of the cells that is still in the picture. */
-function cellsName(cells: readonly CostPoint[], x: DensityScale, y: Y, l: Layout): string {
-  const end = cells.filter((p) => y(p.total.mid) >= l.top).at(-1);
-  if (!end || cells.length < 2) return '';
-  return label(x(end.areaPerSample) - 8, y(end.total.mid) - 2, 'whole cells', {
-    class: 'name cells',
-    'text-anchor': 'end',
-  });
 }
 
 /** The run of neighbouring grids round the advised or cheapest one that are as good within the tolerance. */

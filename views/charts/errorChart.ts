@@ -6,7 +6,7 @@ import { densityAxis, densityScale, type DensityScale } from './densityScale.ts'
 import { placeLabels } from './labels.ts';
 import { chartLayout, plotBottom, type ChartSize, type Layout } from './layout.ts';
 import { advisedLine, designMark, endLabels, nameRoom, otherNames, readable } from './marks.ts';
-import { element, label, picture } from './svg.ts';
+import { element, picture } from './svg.ts';
 
 /** One design's error for one analyte, in the units of the screen. */
 export interface ErrorPoint {
@@ -53,9 +53,12 @@ export function errorChart(
   const most = Math.max(...data.points.flatMap((p) => [p.typical.high, p.badSpot]));
   const y = scaleLinear([0, most * 1.05], [plotBottom(l), nameRoom(l)]);
   const grids = data.points.filter((p) => p.kind === 'grid');
-  const cells = data.points.filter((p) => p.kind === 'cells');
-  const others = data.points.filter((p) => p.kind !== 'grid' && p.kind !== 'cells');
   const chosen = data.points.find((p) => p.chosen);
+  // Infill lies where the cells do: both together can't be told apart, and the table has the cells' figures.
+  const crowded = chosen?.kind !== 'cells' && data.points.some((p) => p.kind === 'infill');
+  const shown = data.points.filter((p) => !crowded || p.kind !== 'cells');
+  const cells = shown.filter((p) => p.kind === 'cells');
+  const others = shown.filter((p) => p.kind !== 'grid' && p.kind !== 'cells');
   return picture(
     {
       id: options.id,
@@ -68,20 +71,29 @@ export function errorChart(
     valueAxis(l, y, l.size === 'wide' ? data.axisTitle : data.shortAxisTitle),
     densityAxis(l, x, data.fieldArea, data.areaUnit),
     gridCurve(grids, x, y),
-    cellsCurve(cells, x, y, l),
+    cellsCurve(cells, x, y),
     chosen ? advisedLine(l, x(chosen.areaPerSample), data.advised) : '',
     zoneLines(others, x, y),
     ...others.map((p) => spread(p, x, y)),
     otherNames(
-      others.map((p) => ({
-        ...p,
-        x: x(p.areaPerSample),
-        top: y(Math.max(p.badSpot, p.typical.high)),
-        bottom: y(p.typical.low),
-      })),
+      [
+        ...others.map((p) => ({
+          ...p,
+          x: x(p.areaPerSample),
+          top: y(Math.max(p.badSpot, p.typical.high)),
+          bottom: y(p.typical.low),
+        })),
+        ...cells.map((p) => ({
+          ...p,
+          x: x(p.areaPerSample),
+          top: y(p.typical.mid),
+          bottom: y(p.typical.mid),
+        })),
+      ],
       l,
+      chosen && x(chosen.areaPerSample),
     ),
-    ...data.points.map((p) =>
+    ...shown.map((p) =>
       readable(
         x(p.areaPerSample),
         y(p.typical.mid),
@@ -110,24 +122,9 @@ function gridCurve(grids: readonly ErrorPoint[], x: DensityScale, y: (v: number)
   ].join('');
 }
 
-/** Composites of whole cells stop where there are too many to walk: the name stands under the curve's end. */
-function cellsCurve(
-  cells: readonly ErrorPoint[],
-  x: DensityScale,
-  y: (v: number) => number,
-  l: Layout,
-): string {
+function cellsCurve(cells: readonly ErrorPoint[], x: DensityScale, y: (v: number) => number): string {
   if (cells.length < 2) return '';
-  const end = cells[cells.length - 1];
-  return [
-    element('path', { class: 'curve cells', d: densityPaths(cells, x, y).curve((p) => p.typical.mid) }),
-    label(
-      x(end.areaPerSample),
-      Math.min(y(end.typical.mid) + l.fontSize + 6, plotBottom(l) - 3),
-      'whole cells mixed',
-      { class: 'name cells', 'text-anchor': 'end' },
-    ),
-  ].join('');
+  return element('path', { class: 'curve cells', d: densityPaths(cells, x, y).curve((p) => p.typical.mid) });
 }
 
 /** Zones drawn from one source are joined; two sources are two lines. */

@@ -77,65 +77,114 @@ export interface PlacedDesign {
   readonly chosen: boolean;
 }
 
+type Anchor = 'start' | 'middle' | 'end';
+
 interface Name {
   readonly x: number;
   readonly y: number;
   readonly text: string;
+  readonly anchor: Anchor;
+  readonly kind: DesignKind;
 }
 
-/** The names of the marks that are no grids: the whole field's above it, one for all zones below or above them. */
-export function otherNames(designs: readonly PlacedDesign[], l: Layout): string {
+/**
+ * The names of the marks that are no grids: the whole field's above it, one for all zones below or above them, and
+ * those of infill and of whole cells below theirs, moved where they would lie over another name.
+ * @param advisedX where the line of the advised design stands
+ */
+export function otherNames(designs: readonly PlacedDesign[], l: Layout, advisedX?: number): string {
   const whole = designs.find((d) => d.kind === 'whole' && !d.chosen);
   const zones = designs.filter((d) => d.kind === 'zones');
-  const infill = designs.filter((d) => d.kind === 'infill');
-  const zonesAt = zones.length > 0 ? zonesName(zones, l) : undefined;
-  const wholeAt = whole && { x: whole.x - 5, y: Math.max(whole.top, nameRoom(l)) - 7, text: 'whole field' };
-  const lineHeight = l.fontSize + 3;
-  const clash =
-    wholeAt && zonesAt && Math.abs(wholeAt.y - zonesAt.y) < lineHeight && reach(wholeAt, l) > zonesAt.left;
-  return [
-    wholeAt
-      ? label(wholeAt.x, clash ? zonesAt.y - lineHeight : wholeAt.y, wholeAt.text, { class: 'name whole' })
-      : '',
-    zonesAt
-      ? label(zonesAt.x, zonesAt.y, zonesAt.text, { class: 'name zones', 'text-anchor': 'middle' })
-      : '',
-    infill.length > 0 ? infillName(infill, l) : '',
-  ].join('');
+  const placed: Name[] = zones.length > 0 ? [zonesName(zones, l)] : [];
+  if (whole) {
+    const y = Math.max(whole.top, nameRoom(l)) - 7;
+    const name: Name = { x: whole.x - 5, y, text: 'whole field', anchor: 'start', kind: 'whole' };
+    const clash = placed.find((p) => overlap(p, name, l));
+    placed.push(clash ? { ...name, y: clash.y - lineHeight(l) } : name);
+  }
+  const texts = [
+    { kind: 'infill', text: 'new stops added' },
+    { kind: 'cells', text: l.size === 'wide' ? 'whole cells mixed' : 'whole cells' },
+  ] as const;
+  for (const { kind, text } of texts) {
+    const own = designs.filter((d) => d.kind === kind);
+    if (own.length === 0) continue;
+    const top = Math.min(...own.map((d) => d.top));
+    placed.push(clearOfOthers(besideLine(own, text, kind, l, advisedX), top, placed, l));
+  }
+  return placed
+    .map((n) => label(n.x, n.y, n.text, { class: `name ${n.kind}`, 'text-anchor': n.anchor }))
+    .join('');
 }
 
-const reach = (name: Name, l: Layout): number => name.x + roughTextWidth(name.text, l.fontSize);
+const lineHeight = (l: Layout): number => l.fontSize + 3;
 
-function zonesName(zones: readonly PlacedDesign[], l: Layout): Name & { readonly left: number } {
+function span({ x, text, anchor }: Name, l: Layout): readonly [left: number, right: number] {
+  const width = roughTextWidth(text, l.fontSize);
+  const left = x - { start: 0, middle: width / 2, end: width }[anchor];
+  return [left, left + width];
+}
+
+function overlap(a: Name, b: Name, l: Layout): boolean {
+  const [[aLeft, aRight], [bLeft, bRight]] = [span(a, l), span(b, l)];
+  return Math.abs(a.y - b.y) < lineHeight(l) && aLeft < bRight + 4 && bLeft < aRight + 4;
+}
+
+function zonesName(zones: readonly PlacedDesign[], l: Layout): Name {
   const counts = zones.map((z) => z.samples);
   const [fewest, most] = [Math.min(...counts), Math.max(...counts)];
   const text = fewest === most ? `${most} zones` : `${fewest} to ${most} zones`;
   const x = zones.reduce((sum, z) => sum + z.x, 0) / zones.length;
   const below = Math.max(...zones.map((z) => z.bottom)) + l.fontSize + 4;
   const y = below < plotBottom(l) - 3 ? below : Math.min(...zones.map((z) => z.top)) - 10;
-  return { x, y, text, left: x - roughTextWidth(text, l.fontSize) / 2 };
+  return { x, y, text, anchor: 'middle', kind: 'zones' };
 }
 
-/** Below the infill designs, which stand lower than grids of as many samples. */
-function infillName(infill: readonly PlacedDesign[], l: Layout): string {
-  const x = infill.reduce((sum, d) => sum + d.x, 0) / infill.length;
-  const y = Math.min(plotBottom(l) - 4, Math.max(...infill.map((d) => d.bottom)) + l.fontSize + 4);
-  return label(x, y, 'new stops added', { class: 'name infill', 'text-anchor': 'middle' });
+/** Under a group of marks, and to one side of the advised design's line where that would run through the name. */
+function besideLine(
+  own: readonly PlacedDesign[],
+  text: string,
+  kind: DesignKind,
+  l: Layout,
+  advisedX: number | undefined,
+): Name {
+  const middle = own.reduce((sum, d) => sum + d.x, 0) / own.length;
+  const y = Math.max(...own.map((d) => d.bottom)) + l.fontSize + 4;
+  // The grids' curve runs down on the right of the cells', so their name keeps to the left.
+  const leftOnly = kind === 'cells';
+  const name: Name = leftOnly
+    ? { x: Math.max(...own.map((d) => d.x)), y, text, anchor: 'end', kind }
+    : { x: middle, y, text, anchor: 'middle', kind };
+  const [left, right] = span(name, l);
+  if (advisedX === undefined || advisedX < left - 4 || advisedX > right + 4) return name;
+  const before: Name = { ...name, x: advisedX - 6, anchor: 'end' };
+  const after: Name = { ...name, x: advisedX + 6, anchor: 'start' };
+  const fits = (n: Name) => span(n, l)[0] > l.left && span(n, l)[1] < plotRight(l);
+  const nearer = leftOnly || middle < advisedX ? before : after;
+  return [nearer, before, after].find(fits) ?? nearer;
+}
+
+/** Moved down until it lies over no other name, or else up from above its marks; where nothing is free, it stays. */
+function clearOfOthers(name: Name, top: number, placed: readonly Name[], l: Layout): Name {
+  const lowest = plotBottom(l) - 4;
+  const first = Math.min(name.y, lowest);
+  const steps = (from: number, to: number, by: number) =>
+    Array.from({ length: Math.max(0, Math.floor((to - from) / by) + 1) }, (_, i) => from + i * by);
+  const tried = [...steps(first, lowest, 4), ...steps(top - 8, nameRoom(l), -4)];
+  const y = tried.find((at) => !placed.some((p) => overlap(p, { ...name, y: at }, l)));
+  return { ...name, y: y ?? first };
 }
 
 /** Names of lines at the right edge of the plot. */
 export function endLabels(l: Layout, placed: readonly PlacedLabel[]): string {
-  const lineHeight = l.fontSize + 2;
+  const lineStep = l.fontSize + 2;
   return placed
     .map((p) =>
       p.lines
         .map((line, i) =>
-          label(
-            plotRight(l) + 8,
-            p.y + (i - (p.lines.length - 1) / 2) * lineHeight + l.fontSize * 0.35,
-            line,
-            { class: `end-label ${p.className}` },
-          ),
+          label(plotRight(l) + 8, p.y + (i - (p.lines.length - 1) / 2) * lineStep + l.fontSize * 0.35, line, {
+            class: `end-label ${p.className}`,
+          }),
         )
         .join(''),
     )

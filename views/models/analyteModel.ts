@@ -9,7 +9,7 @@ import {
   withUnit,
   type UnitSystem,
 } from '../format.ts';
-import { scaleSelect, setAsideOf, type AsideValue, type ScaleSelect } from './choiceOptions.ts';
+import { scaleWords, scaleSelect, setAsideOf, type AsideValue, type ScaleSelect } from './choiceOptions.ts';
 import { errorChartData, leadFirst, variogramChartData } from './chartData.ts';
 import { figures, type Figure } from './figure.ts';
 
@@ -29,6 +29,7 @@ export interface AnalyteModel {
   readonly structureKind: string;
   /** What to do next about it, unless the verdict has said so. */
   readonly next?: string;
+  readonly scaleName: string;
   readonly scaleWhy: string;
   /** Only of what was measured. */
   readonly scale?: ScaleSelect;
@@ -79,6 +80,7 @@ function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteM
     structure: a.structure.sentence,
     structureKind: a.structure.kind,
     next: newHere(a.structure.next, [a.structure.sentence, ...advice.verdict.why]),
+    scaleName: scaleWords[a.scale],
     scaleWhy: a.scaleWhy,
     scale: a.summary && scaleSelect(a, advice.options),
     standOut: lookAgain.slice(0, LOOK_AGAIN_SHOWN),

@@ -70,9 +70,11 @@ export function errorChartData(advice: Advice, analyte: AnalyteAdvice): ErrorCha
   };
 }
 
-/** Whole cells cost so much walking that they stay out of the picture unless they may be advised. */
-const inCostChart = (advice: Advice) => (d: DesignOutcome) =>
-  d.kind !== 'cells' || advice.options.cells === 'choose' || d.id === advice.verdict.designId;
+/** Totals of whole cells lie so close to those of grids that they stay out of the picture unless one is advised. */
+const inCostChart = (advice: Advice) => {
+  const cellsAdvised = chosenDesign(advice)?.kind === 'cells';
+  return (d: DesignOutcome) => d.kind !== 'cells' || cellsAdvised;
+};
 
 /** Cost against density; undefined when no design has a total. */
 export function costChartData(advice: Advice): CostChartData | undefined {

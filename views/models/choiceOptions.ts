@@ -65,7 +65,7 @@ export function readChoices(typed: Typed): {
   const scales = Object.entries(typed).flatMap(([name, value]) => {
     const id = scaleField.exec(name)?.[1];
     if (id === undefined || value === '') return [];
-    if (!(value in scaleWords)) refuse(`Scale of ${id}`, value);
+    if (!Object.hasOwn(scaleWords, value)) refuse(`Scale of ${id}`, value);
     return [[id, value] as const];
   });
   if (scales.length > 0) options.scales = Object.fromEntries(scales);

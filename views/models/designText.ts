@@ -22,7 +22,7 @@ export function sayPlacements(d: DesignOutcome): string {
     const err = i === 0 ? 'they would err ' : '';
     return `${laid[p.shape]} ${err}${more < 0.05 ? 'no more' : `${fixed(more, more < 1 ? 1 : 0)}\u00a0% more`}`;
   });
-  return `Stops laid ${laid[best.shape]}${words.length > 0 ? `; ${words.join(', ')}` : ''}.`;
+  return `Stops ${best.shape === 'coverage' ? '' : 'laid '}${laid[best.shape]}${words.length > 0 ? `; ${words.join(', ')}` : ''}.`;
 }
 
 /** What the map of the deciding property would be without interpolation; empty where cells have no value of their own. */
