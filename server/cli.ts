@@ -2,10 +2,13 @@
 import { existsSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { parseArgs } from 'node:util';
+import { parseArgs, type ParseArgsConfig } from 'node:util';
 import {
   adviceOptionsSchema,
   adviseFromFiles,
+  LEAST_FOR_MODELS,
+  prepareField,
+  studyModels,
   VERSION,
   type Advice,
   type AdviceRequest,
@@ -16,7 +19,13 @@ import { parseAnswers } from '../src/prior/index.ts';
 import { stopsToGeoJSON } from '../src/plan/index.ts';
 import { sayProblem, type ColumnChoice, type Problem } from '../src/read/index.ts';
 import { cellsChoices, scaleWords } from '../views/models/choiceOptions.ts';
+import { ALL_CANDIDATES, type Estimator } from '../src/variogram/index.ts';
 import { adviceText } from './adviceText.ts';
+import { variogramText } from './variogramText.ts';
+
+type Options = NonNullable<ParseArgsConfig['options']>;
+
+const ESTIMATORS: readonly Estimator[] = ['classical', 'cressieHawkins', 'dowd', 'genton'];
 
 const demoFolder = fileURLToPath(new URL('../demo-data/', import.meta.url));
 
@@ -27,6 +36,9 @@ Usage
                  [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
                  [--stops FILE] [--json]
   lagstep demo [FIELD] [--json]
+  lagstep variogram --points FILE [--analyte ID]... [--estimator NAME] [--lags M,M,...]
+                 [--direction DEG [--tolerance DEG] [--bandwidth M]] [--models MODEL,...]
+                 [--boundary FILE] [--column ...] [--set ...] [--json]
 
 Files
   --points      test points, CSV or TSV: coordinates (longitude and latitude, or easting and northing in
@@ -42,10 +54,18 @@ Files
                 scales: "P=log K=raw" (${Object.keys(scaleWords).join(', ')}); setAside: "P:17 K:40", property and row
   --json        the whole answer as JSON on standard output
 
+Variogram: models of how a property varies, compared by AICc, with intervals and a leave-one-out check
+  --analyte     a property's id, such as P; may be given several times; default: all
+  --estimator   ${ESTIMATORS.join(', ')}
+  --lags        upper ends of the lag classes in metres; default: from the points' spacing
+  --direction   degrees clockwise from north, with --tolerance (22.5) and --bandwidth in metres
+  --models      some of: ${ALL_CANDIDATES.join(', ')}
+
 Examples
   lagstep demo
   lagstep demo long-reach
   lagstep advise --points points.csv --boundary field.geojson
+  lagstep variogram --points points.csv --analyte P --estimator genton
   lagstep advise --points last-year.csv --boundary field.zip --soil-units soils.zip --yield 2024.csv --yield 2025.csv
   lagstep advise --answers answers.json --set unitSystem=metric --set labPrice=22 --json
 
@@ -74,6 +94,7 @@ export async function main(args: readonly string[]): Promise<number> {
     if (command === '--version') process.stdout.write(`${VERSION}\n`);
     else if (command === 'advise') await runAdvise(rest);
     else if (command === 'demo') await runDemo(rest);
+    else if (command === 'variogram') await runVariogram(rest);
     else throw bad('lagstep', `There is no command “${command}”.`, 'Try lagstep --help.');
     return 0;
   } catch (error) {
@@ -110,6 +131,83 @@ async function runAdvise(args: readonly string[]): Promise<void> {
     values.stops,
   );
 }
+
+async function runVariogram(args: readonly string[]): Promise<void> {
+  const values = parseOptions(args, 'lagstep variogram', {
+    analyte: { type: 'string', multiple: true },
+    estimator: { type: 'string' },
+    lags: { type: 'string' },
+    direction: { type: 'string' },
+    tolerance: { type: 'string' },
+    bandwidth: { type: 'string' },
+    models: { type: 'string' },
+  });
+  if (values.points === undefined)
+    throw bad('lagstep variogram', 'No test points were given.', 'Give --points FILE; see --help.');
+  const columns = columnChoices(values.column ?? []);
+  const files: GivenFile[] = [
+    ['points', values.points] as const,
+    ['boundary', values.boundary] as const,
+  ].flatMap(([role, name]) =>
+    name === undefined ? [] : [{ role, name: path.basename(name), bytes: readGiven(name), columns }],
+  );
+  const options = adviceOptionsSchema.safeParse(setOptions(values.set ?? []));
+  if (!options.success)
+    throw bad('--set', `${options.error.issues[0].message}.`, 'Give a value in the range the help states.');
+  const field = await prepareField({ files });
+  if (!field.ok) throw new BadInput(field.problems);
+  const { series } = field.value.tests!;
+  const strange = (values.analyte ?? []).find((id) => !series.some((s) => s.id === id));
+  if (strange !== undefined)
+    throw bad(
+      path.basename(values.points),
+      `There is no property “${strange}” in it.`,
+      `Choose among ${series.map((s) => s.id).join(', ')}.`,
+    );
+  const studies = studyModels(field.value, options.data, {
+    analytes: values.analyte,
+    estimator: oneOf('--estimator', values.estimator, ESTIMATORS),
+    boundariesM: values.lags?.split(',').map((v) => metres('--lags', v)),
+    directionDeg: values.direction === undefined ? undefined : degrees('--direction', values.direction),
+    toleranceDeg: values.tolerance === undefined ? undefined : degrees('--tolerance', values.tolerance),
+    bandwidthM: values.bandwidth === undefined ? undefined : metres('--bandwidth', values.bandwidth),
+    candidates: values.models?.split(',').map((m) => oneOf('--models', m.trim(), ALL_CANDIDATES)!),
+  });
+  if (studies.length === 0)
+    throw bad(
+      path.basename(values.points),
+      `No property has ${LEAST_FOR_MODELS} values that vary.`,
+      'Fewer say too little to compare models by; lagstep advise still uses them.',
+    );
+  process.stdout.write(
+    values.json
+      ? `${JSON.stringify(studies, (_, v: unknown) => (v instanceof Float64Array ? [...v] : v), 1)}\n`
+      : `${studies.map(variogramText).join('\n\n\n')}\n`,
+  );
+}
+
+function oneOf<T extends string>(
+  option: string,
+  value: string | undefined,
+  known: readonly T[],
+): T | undefined {
+  if (value === undefined) return undefined;
+  const found = known.find((k) => k === value);
+  if (found === undefined) throw bad(option, `“${value}” is not known.`, `Choose among ${known.join(', ')}.`);
+  return found;
+}
+
+function numberOf(option: string, text: string, least: number, remedy: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !Number.isFinite(value) || value < least)
+    throw bad(option, `“${text}” will not do.`, remedy);
+  return value;
+}
+
+const metres = (option: string, text: string) =>
+  numberOf(option, text, 0.001, 'Give metres above 0, such as 120.');
+const degrees = (option: string, text: string) =>
+  numberOf(option, text, 0, 'Give degrees from 0, such as 45.');
 
 async function runDemo(args: readonly string[]): Promise<void> {
   const [wanted] = args.filter((a) => !a.startsWith('-'));
@@ -162,7 +260,11 @@ const fileName = (advice: Advice) =>
     .replace(/[^a-z0-9]+/g, '-')
     .replace(/^-|-$/g, '') || 'field';
 
-function parseOptions(args: readonly string[]) {
+function parseOptions<Extra extends Options = Record<never, never>>(
+  args: readonly string[],
+  command = 'lagstep advise',
+  extra: Extra = {} as Extra,
+) {
   try {
     return parseArgs({
       args: [...args],
@@ -176,10 +278,11 @@ function parseOptions(args: readonly string[]) {
         set: { type: 'string', multiple: true },
         stops: { type: 'string' },
         json: { type: 'boolean' },
+        ...extra,
       },
     }).values;
   } catch (error) {
-    throw bad('lagstep advise', `${(error as Error).message.split('. ')[0]}.`, 'See lagstep --help.');
+    throw bad(command, `${(error as Error).message.split('. ')[0]}.`, 'See lagstep --help.');
   }
 }
 

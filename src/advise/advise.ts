@@ -16,7 +16,7 @@ import type { AdviceOptions } from './options.ts';
 import type { Progress } from './request.ts';
 import { prepareSeries } from './series.ts';
 import { layStops } from './stops.ts';
-import { saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
+import { sayInfill, saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
 import { zoneEvidence } from './zoneEvidence.ts';
 import { yieldRangeHints, yieldSurface } from './yieldLayer.ts';
 import { sayPercent } from './words.ts';
@@ -326,6 +326,16 @@ function reviewOf(
 ): SpacingReview | undefined {
   const n = field.tests?.places ?? 0;
   if (n < 4) return undefined;
+  if (designs[chosen].kind === 'infill') {
+    const lastHaPerSample = hectares / n;
+    const { samples } = designs[chosen];
+    return {
+      call: 'tighten',
+      lastHaPerSample,
+      advisedHaPerSample: hectares / (n + samples),
+      sentence: sayInfill(lastHaPerSample, samples, o),
+    };
+  }
   const advised = designs[chosen].haPerSample;
   const r = reviewSpacing(
     hectares / n,

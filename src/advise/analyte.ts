@@ -13,6 +13,7 @@ import {
   type WorkingScale,
   type WorkingTransform,
 } from '../describe/index.ts';
+import { shownUnit } from '../read/index.ts';
 import { overMembers, type Belief, type Sample } from '../prior/index.ts';
 import {
   defaultCutoffM,
@@ -118,22 +119,26 @@ export function studyAnalyte(
   };
 }
 
+/** Of many flags the oddest are shown: at most one point in twenty, or three. Judgement of this project. */
+const mostFlags = (n: number) => Math.max(3, Math.ceil(n / 20));
+
 /** Points that ask for a second look; none is set aside here. */
 function standOut(series: PreparedSeries, rows: ArrayLike<number>, seed: number): AnalyteAdvice['standOut'] {
   if (!series.sample) return [];
   const { xy, z } = series.sample;
-  return findOutliers(xy, z, seededRandom(seed), {
-    values: series.values,
-    unit: series.unit === 'mg/kg' ? 'ppm' : series.unit,
-  }).map(({ index, kind, value, sentence }) => ({
-    key: `${series.id}:${rows[series.kept[index]]}`,
-    row: rows[series.kept[index]],
-    kind,
-    value,
-    xM: xy[2 * index],
-    yM: xy[2 * index + 1],
-    sentence,
-  }));
+  return findOutliers(xy, z, seededRandom(seed), { values: series.values, unit: shownUnit(series.unit) })
+    .sort((a, b) => Math.abs(b.score) - Math.abs(a.score))
+    .slice(0, mostFlags(z.length))
+    .sort((a, b) => a.index - b.index)
+    .map(({ index, kind, value, sentence }) => ({
+      key: `${series.id}:${rows[series.kept[index]]}`,
+      row: rows[series.kept[index]],
+      kind,
+      value,
+      xM: xy[2 * index],
+      yM: xy[2 * index + 1],
+      sentence,
+    }));
 }
 
 function variogramChart(

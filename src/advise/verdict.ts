@@ -198,7 +198,10 @@ const lowerIf = (when: string) => when.replace(/^If/, 'if');
 function sayNext(v: VerdictInput): Verdict['nextTighter'] {
   const best = v.designs[v.chosen];
   const next = v.designs.find(
-    (d) => d.kind === 'grid' && d.samples > best.samples && d.cost.total > best.cost.total,
+    (d) =>
+      d.kind === (best.kind === 'infill' ? 'infill' : 'grid') &&
+      d.samples > best.samples &&
+      d.cost.total > best.cost.total,
   );
   if (!next) return undefined;
   const extraCost = (next.cost.perHaYear - best.cost.perHaYear) * v.areaHa;
@@ -231,6 +234,10 @@ function cautions(analytes: readonly AnalyteAdvice[]): readonly string[] {
     'Before probing, have buried lines and pipes located; keep clear of traffic and of machinery at work, and mind the heat.',
   ];
 }
+
+/** Sentence where last time's points stay and new stops fill in. */
+export const sayInfill = (lastHa: number, added: number, o: AdviceOptions): string =>
+  `Last time one sample stood for ${sayArea(lastHa, o)}; keep those points and tighten where they leave most unknown, with ${added} new stops.`;
 
 /** Sentence for last time's spacing. */
 export function saySpacing(

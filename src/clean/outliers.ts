@@ -100,7 +100,7 @@ export function findOutliers(
     const local = `the median of its ${localCount} nearest neighbours is ${shown(neighboursMedian)}`;
     const sentence =
       kind === 'hot spot'
-        ? `${shown(value)} is ${off(score[i])} the field’s median of ${shown(middle)} and lies among other high values (p ${p! < 0.001 ? 'below 0.001' : p!.toFixed(3)}): more likely a place than a slip, such as an old yard or a heap; sample it on its own.`
+        ? `${shown(value)} is ${off(score[i])} the field’s median of ${shown(middle)} and lies among other high values${p! > 0.05 ? '' : ` (p ${p! < 0.001 ? 'below 0.001' : p!.toFixed(3)})`}: more likely a place than a slip, such as an old yard or a heap; sample it on its own.`
         : kind === 'odd value'
           ? `${shown(value)} is ${off(score[i])} the field’s median of ${shown(middle)}; ${local}${unlike ? ', so nothing near bears it out' : ', so it may be a place of its own'}: check the number and the bag.`
           : `${shown(value)} is not odd for the field, but ${local}, ${off(localScore[i])} which it lies: check that two points were not swapped.`;

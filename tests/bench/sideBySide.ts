@@ -413,6 +413,7 @@ async function main(): Promise<void> {
   if (known)
     note.push(
       'Pairs agree exactly, semivariances to 1e-9, predictions and variances at all nodes to 1e-6.',
+      'For a variogram gstat looks at every pair of points, ours only at those near each other.',
       '(1) gstat has no advice. Its time is that of the steps the advice rests on, for each property: variogram,',
       '    fit.variogram, krige.cv (leave one out), and the block kriging variance at',
       `    ${ERROR_NODES} nodes for each of ${sizes} grid sizes under each of ${MEMBERS.money} variograms drawn about the fit (${MEMBERS.other} for a property`,

@@ -216,3 +216,54 @@ describe('mistakes: code 2 and one line that names what to mend', () => {
     );
   });
 });
+
+describe('lagstep variogram', () => {
+  const oxford = fileURLToPath(new URL('../reference/oxford.csv', import.meta.url));
+
+  it('compares models of a property, with intervals and a check', async () => {
+    const run = await lagstep(
+      'variogram',
+      '--points',
+      oxford,
+      '--analyte',
+      'OM',
+      '--models',
+      'nugget,exponential',
+    );
+    expect(run.code, run.err).toBe(0);
+    expect(run.out).toMatch(/^Organic matter \(%\), 126 points/);
+    expect(run.out).toMatch(/exponential +3 +-17\.8\d/);
+    expect(run.out).toMatch(/effective range, m/);
+    expect(run.out).toMatch(/mean squared standardised error \d/);
+  });
+
+  it('takes own lags and gives plain numbers as JSON', async () => {
+    const run = await lagstep(
+      ...['variogram', '--points', oxford, '--analyte', 'P', '--models', 'nugget,spherical'],
+      ...['--lags', '150,300,600', '--estimator', 'dowd', '--json'],
+    );
+    expect(run.code, run.err).toBe(0);
+    const [study] = JSON.parse(run.out) as { bins: unknown[]; choice: { chosen: { beta: unknown } } }[];
+    expect(study.bins).toHaveLength(3);
+    expect(Array.isArray(study.choice.chosen.beta)).toBe(true);
+  });
+
+  it.each([
+    [[], /No test points/],
+    [['--points', oxford, '--analyte', 'Q'], /no property “Q”/],
+    [['--points', oxford, '--models', 'cubic'], /“cubic” is not known/],
+    [['--points', oxford, '--lags', '100,x'], /“x” will not do/],
+    [['--points', oxford, '--direction', 'north'], /“north” will not do/],
+    [['--points', 'missing.csv'], /no such file/],
+  ] as const)('%j is refused in one sentence', async (args, word) => {
+    expectRefusal(await lagstep('variogram', ...args), word);
+  });
+
+  it('too few values are refused', async () => {
+    const name = put(
+      'few.csv',
+      `x,y,P ppm\n${Array.from({ length: 9 }, (_, i) => `${500000 + 40 * i},${4500000 + 30 * (i % 3)},${20 + i}`).join('\n')}\n`,
+    );
+    expectRefusal(await lagstep('variogram', '--points', name), /20 values/);
+  });
+});
