@@ -28,6 +28,7 @@ const MONEY_MEMBERS = 48;
 const OTHER_MEMBERS = 24;
 /** Block centres an error is averaged over, and nodes that stand for the field. */
 const ERROR_NODES = 110;
+const PLACEMENT_NODES = 45;
 const FIELD_NODES = 220;
 /** Questions whose answers shape the belief. */
 const GROUND_QUESTIONS = [
@@ -98,10 +99,12 @@ export function advise(
     equations.findIndex((e) => e !== undefined),
   );
   const typical = middleMember(studies[main].belief);
+  // The nodes' sequence covers the field with any number of its first.
+  const someGround = { ...ground, blocks: ground.blocks.slice(0, 2 * PLACEMENT_NODES) };
   const candidates = listCandidates(field, fieldNodes, surface, options, {
     member: typical,
-    ground,
-    shape: groundShape(ground, typical.kind, typical.effectiveRangeM),
+    ground: someGround,
+    shape: groundShape(someGround, typical.kind, typical.effectiveRangeM),
     sampling: samplingOf(studies[main].belief.labVariance, options),
   });
   const axes = axesOver(

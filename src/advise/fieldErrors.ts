@@ -7,6 +7,7 @@ import {
   rangeTable,
   zoneExtents,
   type ErrorSurface,
+  type EvenAxis,
   type GroundShape,
   type MapGround,
   type MapUse,
@@ -64,6 +65,11 @@ export function axesOver(members: readonly Member[], samplings: readonly Samplin
   };
 }
 
+/** Every other node of an axis: whole cells average their ground, so their errors bend less. */
+function coarser({ from, step, count }: EvenAxis): EvenAxis {
+  return evenAxis(from, from + step * (count - 1), 2 * step);
+}
+
 /** @param onCandidate called before each candidate with its index; may throw to stop */
 export function fieldErrors(
   candidates: readonly Candidate[],
@@ -82,6 +88,7 @@ export function fieldErrors(
     const { ownBlock, ownField } = shapeAt(kind, range);
     return [ownBlock, Math.max(0, ownBlock - ownField)];
   });
+  const coarse = { ...axes, logRange: coarser(axes.logRange) };
   const fieldNodes = stretched(ground.fieldNodes, ground.anisotropy);
   const of = candidates.map((c, d): CandidateErrors => {
     onCandidate(d);
@@ -102,7 +109,8 @@ export function fieldErrors(
       };
     }
     const of = mapErrorsOf(c.pulled, ground);
-    return { kind: 'map', surfaces: errorSurfaces(axes, (kind, range) => of(shapeAt(kind, range))) };
+    const own = c.kind === 'cells' ? coarse : axes;
+    return { kind: 'map', surfaces: errorSurfaces(own, (kind, range) => of(shapeAt(kind, range))) };
   });
   return {
     variances: (m) => {

@@ -48,6 +48,8 @@ export type MapErrors = (noiseRatio: number, use: MapUse) => MapError;
 /** Up to so many samples all are used at every block; beyond, the nearest, which screen the rest. */
 const WHOLE_UP_TO = 64;
 const NEAREST = 36;
+/** Every block then has a system of its own; tight grids err alike everywhere, so fewer blocks do. */
+const MANY_STOPS_BLOCKS = 64;
 
 /** Places that stand for a block, from its centre, with weights that sum to one. */
 interface BlockOffsets {
@@ -168,23 +170,23 @@ export function mapErrorsOf(samples: MapSamples, ground: MapGround): (shape: Gro
   const blocks = stretched(ground.blocks, ground.anisotropy);
   const fieldNodes = stretched(ground.fieldNodes, ground.anisotropy);
   const n = at.length / 2;
-  const m = blocks.length / 2;
+  const whole = n <= WHOLE_UP_TO;
+  const m = Math.min(blocks.length / 2, whole ? Infinity : MANY_STOPS_BLOCKS);
   const nearestSample = Int32Array.from(
     { length: m },
     (_, p) => nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], 1)[0],
   );
-  const groups =
-    n <= WHOLE_UP_TO
-      ? [
-          {
-            index: Uint32Array.from(at.subarray(n), (_, i) => i),
-            blockIndex: Uint32Array.from(blocks.subarray(m), (_, p) => p),
-          },
-        ]
-      : Array.from({ length: m }, (_, p) => ({
-          index: nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], NEAREST),
-          blockIndex: Uint32Array.of(p),
-        }));
+  const groups = whole
+    ? [
+        {
+          index: Uint32Array.from({ length: n }, (_, i) => i),
+          blockIndex: Uint32Array.from({ length: m }, (_, p) => p),
+        },
+      ]
+    : Array.from({ length: m }, (_, p) => ({
+        index: nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], NEAREST),
+        blockIndex: Uint32Array.of(p),
+      }));
   const coresOf = samples.kind === 'cells' ? samples.coresOf.map((c) => stretched(c, ground.anisotropy)) : [];
   return (shape) => {
     const { ownBlock, ownField, blockWithField } = shape;
@@ -219,7 +221,7 @@ interface Parts {
 
 function atNoise(systems: readonly System[], parts: Parts): MapErrors {
   const { ownBlock, ownField, blockWithField, withField, nearestSample, toOwn, support } = parts;
-  const m = blockWithField.length;
+  const m = nearestSample.length;
   const squared = new Float64Array(m);
   const summary = (covariance: number): MapError => {
     const sorted = squared.slice().sort();

@@ -46,8 +46,8 @@ export interface Update {
 
 const KINDS: readonly ModelKind[] = ['spherical', 'exponential'];
 /** Ranges per kind in the first round and in each later one, and nugget shares at each range. */
-const FIRST_RANGES = 16;
-const LATER_RANGES = 8;
+const FIRST_RANGES = 14;
+const LATER_RANGES = 6;
 const NUGGETS = 32;
 /** Rounds are added until this many draws and ranges carry the weight, or there were so many rounds. */
 const ENOUGH_DRAWS = 48;

@@ -12,6 +12,7 @@ import type { ModelKind } from './structure.ts';
 /** Nugget shares are looked for between logits of ±this. */
 const MOST_LOGIT = 9;
 const REFINEMENTS = 3;
+const MANY_POINTS = 200;
 /** Log-likelihood by which a model is out of the running. */
 const FAR_BEHIND = 1.5;
 /** On a lattice of points a spherical likelihood has cusps a few per cent of the range wide: between its best peaks' neighbours it is looked at closely where that is cheap. */
@@ -72,18 +73,20 @@ function refine(
   const between = Math.min(MOST_BETWEEN, Math.floor(CLOSE_WORK / n ** 3 / (2 * PEAKS)));
   // Only the spherical has them.
   for (const range of kind === 'spherical' ? closeRanges(tried, between) : []) {
-    const found = profile(reduce(kind, range));
+    const found = profile(reduce(kind, range, false));
     if (found) tried.push(found);
   }
   tried.sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);
   const bestAt = () =>
     tried.reduce((best, f, i) => (f.logLikelihood > tried[best].logLikelihood ? i : best), 0);
-  for (let k = 0; k < REFINEMENTS; k++) {
+  // A step costs n³: with many points one has to do, and `fitModel` finds the very top.
+  const steps = n > MANY_POINTS ? 1 : REFINEMENTS;
+  for (let k = 0; k < steps; k++) {
     const i = bestAt();
     if (i === 0 || i === tried.length - 1) break;
     const range = vertex(tried[i - 1], tried[i], tried[i + 1]);
     if (range === undefined) break;
-    const found = profile(reduce(kind, range));
+    const found = profile(reduce(kind, range, false));
     if (!found) break;
     tried.push(found);
     tried.sort((a, b) => a.effectiveRangeM - b.effectiveRangeM);

@@ -24,7 +24,8 @@ export interface ReducedCorrelation {
 
 /** Reduces the structured correlation for any kind and range, the samples' distances and values given once. */
 export interface Reduction {
-  (kind: ModelKind, effectiveRangeM: number): ReducedCorrelation;
+  /** @param withTarget whether the target is carried along; it is unless told otherwise */
+  (kind: ModelKind, effectiveRangeM: number, withTarget?: boolean): ReducedCorrelation;
   /** Number of samples. */
   readonly n: number;
 }
@@ -50,7 +51,7 @@ export function prepareReduction(
     }
   const shifts = variables.map((z) => z.reduce((s, v) => s + v, 0) / n);
   const a = new Float64Array(n * n);
-  const reduce = (kind: ModelKind, effectiveRangeM: number): ReducedCorrelation => {
+  const reduce = (kind: ModelKind, effectiveRangeM: number, withTarget = true): ReducedCorrelation => {
     const structured = correlationOf({ kind, effectiveRangeM });
     for (let i = 0, k = 0; i < n; i++) {
       for (let j = 0; j < i; j++, k++) a[i * n + j] = structured(apart[k]);
@@ -59,7 +60,7 @@ export function prepareReduction(
     const ones = new Float64Array(n).fill(1);
     // Centring first keeps zᵀR⁻¹z − μ̂·1ᵀR⁻¹z from cancelling.
     const values = variables.map((z, v) => z.map((x) => x - shifts[v]));
-    const withSamples = target?.withSamples(kind, effectiveRangeM);
+    const withSamples = withTarget ? target?.withSamples(kind, effectiveRangeM) : undefined;
     const t = tridiagonalise(a, n, withSamples ? [ones, ...values, withSamples] : [ones, ...values]);
     return {
       kind,
