@@ -16,7 +16,7 @@ import {
 } from '../src/advise/index.ts';
 import { sayProblem, shownUnit } from '../src/read/index.ts';
 import { sayAside, scaleWords } from '../views/models/choiceOptions.ts';
-import { sayOwnCell, sayPlacements } from '../views/models/designText.ts';
+import { sayOwnCell, sayPlacements, sayZones } from '../views/models/designText.ts';
 
 /** The verdict as a terminal shows it: words first, then the figures. */
 export function adviceText(a: Advice): string {
@@ -76,7 +76,9 @@ export function adviceText(a: Advice): string {
     '',
   );
   const chosen = a.designs.find((d) => d.id === v.designId) ?? a.designs[0];
-  const more = [sayOwnCell(a, chosen), sayPlacements(chosen)].filter((s) => s !== '').map(plainSpaces);
+  const more = [sayOwnCell(a, chosen), sayPlacements(chosen), ...sayZones(a)]
+    .filter((s) => s !== '')
+    .map(plainSpaces);
   if (more.length > 0) lines.push(...more, '');
   for (const x of a.analytes) lines.push(...analyteLines(x, a));
   if (o.setAside.length > 0) lines.push('', `${sayAside(o.setAside.length)}: ${o.setAside.join(' ')}`);

@@ -36,3 +36,10 @@ export function sayOwnCell(advice: Advice, d: DesignOutcome): string {
     return `Without interpolation, each cell taking its own sample’s value, the typical error of ${lead.label} would be as large.`;
   return `Without interpolation, each cell taking its own sample’s value, the typical error of ${lead.label} would be ${own} instead of ${mapped}.`;
 }
+
+/** What the tests say of the zones compared, a sentence each; empty where nothing judged them. */
+export function sayZones({ zoneEvidence, analytes }: Advice): readonly string[] {
+  if (!zoneEvidence) return [];
+  const label = analytes.find((a) => a.id === zoneEvidence.analyte)?.label ?? zoneEvidence.analyte;
+  return [`${label}: ${zoneEvidence.sentence}`, ...(zoneEvidence.soilUnits ? [zoneEvidence.soilUnits] : [])];
+}

@@ -13,7 +13,7 @@ import { analyteModels, errorFigures, type AnalyteModel, type Fact } from './ana
 import { chosenDesign, costChartData, fieldMapData, leadFirst, zonesToDraw } from './chartData.ts';
 import { sayAside } from './choiceOptions.ts';
 import { designTable, type DesignTable } from './designTable.ts';
-import { sayOwnCell, sayPlacements } from './designText.ts';
+import { sayOwnCell, sayPlacements, sayZones } from './designText.ts';
 import { formatError, formatErrorRange, worstDiffers } from './errorText.ts';
 import { figures, type Figure } from './figure.ts';
 import { readingModels, type ReadingModel } from './readingModel.ts';
@@ -40,6 +40,8 @@ export interface ResultModel {
   readonly mapCaption: string;
   /** Of grids: how the stops are laid. */
   readonly placements: string;
+  /** What tests say of the zones compared. */
+  readonly zoneEvidence: readonly string[];
   /** The map's legend: number and name of each zone, in the order of their shades. */
   readonly zones: readonly string[];
   readonly zonesToDraw: boolean;
@@ -83,6 +85,7 @@ export function resultModel(advice: Advice): ResultModel {
     map: figures.map(map, 'map'),
     mapCaption: mapCaption(advice),
     placements: sayPlacements(chosenDesign(advice)),
+    zoneEvidence: sayZones(advice),
     zones: map.zones.map(({ name }, i) => (/^zone/i.test(name) ? name : `Zone ${i + 1}: ${name}`)),
     zonesToDraw: zonesToDraw(advice),
     analytes: analyteModels(advice),
