@@ -179,7 +179,7 @@ export function advise(
   // The analyte that loses most to a single rate leads: its errors are what sampling can mend.
   const reach = judgements.map((j) => (j.singleRate.length > 0 ? mean(j.singleRate) : -1));
   const lead = reach.indexOf(Math.max(...reach));
-  const evidence = zoneEvidence(fieldNodes, candidates, studies[lead], options.seed);
+  const evidence = zoneEvidence(field, fieldNodes, candidates, studies[lead], options);
   const input: VerdictInput = {
     designs,
     chosen,

@@ -163,7 +163,7 @@ function zoneCandidates(
   if (bySoil) out.push(zone(bySoil, 'zones-soil', `${bySoil.zones} zones by soil unit`));
   if (yieldSurface)
     for (let k = 2; k <= options.maxZones; k++) {
-      const map = yieldZones(fieldNodes, yieldSurface, k);
+      const map = yieldZones(fieldNodes, yieldSurface, k, zoneLimits(field, options));
       if (map) out.push(zone(map, `zones-yield-${k}`, `${k} zones by yield`));
     }
   const together =
@@ -177,8 +177,8 @@ function zoneCandidates(
     for (let k = 2; k <= options.maxZones; k++) {
       const map = covariateZones(fieldNodes, together, k, {
         random: seededRandom(options.seed),
-        areaHa: areaHa(field.region),
-        minWidthM: 2 * options.blockM,
+        ...zoneLimits(field, options),
+        ...(options.zoneFuzziness > 0 && { fuzziness: options.zoneFuzziness }),
       });
       if (map) out.push(zone(map, `zones-both-${k}`, `${k} zones by yield and soil unit`));
     }
@@ -187,6 +187,13 @@ function zoneCandidates(
       out.push(zone(undrawnZones(fieldNodes, k), `zones-${k}`, `${k} zones you draw yourself`));
   return out;
 }
+
+/** How small and narrow a patch of a zone may be, as asked or as usual. */
+export const zoneLimits = (field: FieldInput, options: AdviceOptions) => ({
+  areaHa: areaHa(field.region),
+  minWidthM: options.minZoneWidthM || 2 * options.blockM,
+  ...(options.minZoneHa > 0 && { minAreaHa: options.minZoneHa }),
+});
 
 /** The placement that errs least under the typical member: square or triangular lattice, or spatial coverage. */
 function bestPlacement(

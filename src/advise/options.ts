@@ -44,6 +44,11 @@ export const adviceOptionsSchema = z.object({
   minSamples: z.coerce.number().int().min(1).max(1000).default(1),
   /** Most zones to consider. */
   maxZones: z.coerce.number().int().min(2).max(8).default(5),
+  /** Least area and width of a zone's patch, ha and m: what can be sampled and spread on its own; 0 for the usual. */
+  minZoneHa: z.coerce.number().min(0).max(100).default(0),
+  minZoneWidthM: z.coerce.number().min(0).max(500).default(0),
+  /** Fuzziness of clustering by several covariates (Bezdek 1981; 2 is usual); 0 for hard clusters. */
+  zoneFuzziness: z.union([z.literal(0), z.coerce.number().min(1.05).max(4)]).default(0),
   /** Depth of the cores, in cm (common practice: 6 in). */
   depthCm: z.coerce.number().min(2).max(120).default(15),
   /** Composites of whole grid cells: shown for comparison, allowed to be advised, or left out. */

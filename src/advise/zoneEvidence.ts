@@ -1,13 +1,24 @@
 import { intraclassInterval, oneWay, seededRandom } from '../describe/index.ts';
-import { judgeZones, zonesOfSamples, type ZoneBasis } from '../design/index.ts';
+import {
+  judgeZones,
+  judgeZonesByHoldOut,
+  judgeZonesByYears,
+  yieldZones,
+  zonesOfSamples,
+  type ZoneBasis,
+} from '../design/index.ts';
 import type { FlatPositions } from '../field/index.ts';
 import type { AnalyteStudy } from './analyte.ts';
-import type { Candidate, ZoneCandidate } from './candidates.ts';
+import { zoneLimits, type Candidate, type ZoneCandidate } from './candidates.ts';
+import type { FieldInput } from './fieldInput.ts';
+import type { AdviceOptions } from './options.ts';
+import { yieldSurface } from './yieldLayer.ts';
 import { inSentence, sayPercent } from './words.ts';
 
 /** What test points say of the zones compared, each judged on values that did not help to form its mean. */
 export interface ZoneEvidence {
-  readonly analyte: string;
+  /** The property whose tests judged; absent where yield did. */
+  readonly analyte?: string;
   readonly basis: ZoneBasis;
   readonly sentence: string;
   readonly scores: readonly {
@@ -26,15 +37,21 @@ export interface ZoneEvidence {
 const drawn = (c: Candidate): c is ZoneCandidate =>
   c.kind === 'zones' && (c as ZoneCandidate).map.from !== 'not drawn yet';
 
-/** @returns undefined without drawn zones, or with too few points to judge them by */
+/**
+ * Zones judged by test points; without any, zones by yield judged by the other years, or by ground held out of the one year.
+ * @returns undefined without drawn zones, or with too little to judge them by
+ */
 export function zoneEvidence(
+  field: FieldInput,
   fieldNodes: FlatPositions,
   candidates: readonly Candidate[],
   lead: AnalyteStudy,
-  seed: number,
+  options: AdviceOptions,
 ): ZoneEvidence | undefined {
+  const { seed } = options;
   const zones = candidates.filter(drawn);
-  if (zones.length === 0 || !lead.sample) return undefined;
+  if (zones.length === 0) return undefined;
+  if (!lead.sample) return byYield(field, fieldNodes, options);
   const choice = judgeZones(
     fieldNodes,
     zones.map(({ map }) => ({ map })),
@@ -61,4 +78,34 @@ export function zoneEvidence(
       interval &&
       `Soil units account for ${sayPercent(anova.intraclass)} of the variance of ${inSentence(lead.advice.label)} (intraclass correlation; 80 % interval ${sayPercent(interval.low)} to ${sayPercent(interval.high)}, tests taken as independent).`,
   };
+}
+
+function byYield(field: FieldInput, nodes: FlatPositions, options: AdviceOptions): ZoneEvidence | undefined {
+  const years = field.yields.flatMap((y) => yieldSurface({ ...field, yields: [y] }, nodes) ?? []);
+  if (years.length === 0) return undefined;
+  const limits = zoneLimits(field, options);
+  const checks = { random: seededRandom(options.seed), divisions: 5, placings: 39 };
+  const choice =
+    years.length > 1
+      ? judgeZonesByYears(nodes, years, (s, k) => yieldZones(nodes, s, k, limits), options.maxZones, checks)
+      : judgeZonesByHoldOut(
+          nodes,
+          years[0],
+          (n, s, k) => yieldZones(n, s, k, limits),
+          options.maxZones,
+          checks,
+        );
+  return (
+    choice && {
+      basis: choice.basis,
+      sentence: choice.sentence,
+      scores: choice.scores.map((s, i) => ({
+        id: s.k === 1 ? 'whole' : `zones-yield-${s.k}`,
+        zones: s.k,
+        relativeToField: s.relativeToField,
+        standardError: s.standardError,
+        recommended: i === choice.recommended,
+      })),
+    }
+  );
 }

@@ -35,4 +35,32 @@ describe('what tests say of zones', () => {
   it('nothing is said of zones that nobody could draw', async () => {
     expect((await adviceOn({ files: [oxfordFile] })).zoneEvidence).toBeUndefined();
   });
+
+  it('without tests, zones by yield are judged by ground held out, and it is said that this shows little', async () => {
+    const files = demoFiles('three-benches').filter((f) => f.role === 'boundary' || f.role === 'yield');
+    const { zoneEvidence } = await adviceOn({ files });
+    expect(zoneEvidence).toMatchObject({ basis: 'held-out ground' });
+    expect(zoneEvidence!.analyte).toBeUndefined();
+    expect(zoneEvidence!.sentence).toMatch(/no soil test to judge by/);
+  });
+
+  it('with two years of yield the one judges the other', async () => {
+    const files = demoFiles('three-benches').filter((f) => f.role === 'boundary' || f.role === 'yield');
+    const again = { ...files.find((f) => f.role === 'yield')!, name: 'yield-2026.csv' };
+    const { zoneEvidence } = await adviceOn({ files: [...files, again] });
+    expect(zoneEvidence!.basis).toBe('another year');
+    // The same year twice repeats itself wholly: three zones leave little.
+    expect(zoneEvidence!.scores.find((s) => s.zones === 3)!.relativeToField).toBeLessThan(0.5);
+  });
+
+  it('fuzzy clusters, and a least zone area that rules small zones out', async () => {
+    const ask = (options: Readonly<Record<string, unknown>>) =>
+      adviceOn({ files: demoFiles('three-benches'), options });
+    const fuzzy = await ask({ zoneFuzziness: 1.5 });
+    expect(fuzzy.designs.some((d) => d.zonesFrom === 'covariates')).toBe(true);
+    const zonesOf = (a: Advice) =>
+      a.designs.filter((d) => d.zonesFrom === 'yield' || d.zonesFrom === 'covariates').map((d) => d.samples);
+    const wide = await ask({ minZoneHa: 15 });
+    expect(Math.max(0, ...zonesOf(wide))).toBeLessThan(Math.max(...zonesOf(fuzzy)));
+  });
 });

@@ -40,6 +40,6 @@ export function sayOwnCell(advice: Advice, d: DesignOutcome): string {
 /** What the tests say of the zones compared, a sentence each; empty where nothing judged them. */
 export function sayZones({ zoneEvidence, analytes }: Advice): readonly string[] {
   if (!zoneEvidence) return [];
-  const label = analytes.find((a) => a.id === zoneEvidence.analyte)?.label ?? zoneEvidence.analyte;
+  const label = analytes.find((a) => a.id === zoneEvidence.analyte)?.label ?? 'Yield';
   return [`${label}: ${zoneEvidence.sentence}`, ...(zoneEvidence.soilUnits ? [zoneEvidence.soilUnits] : [])];
 }
