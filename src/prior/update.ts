@@ -1,4 +1,4 @@
-import { normalQuantile, seededRandom, type WorkingScale } from '../describe/index.ts';
+import { normalQuantile, randomNormal, seededRandom, type WorkingScale } from '../describe/index.ts';
 import {
   prepareReduction,
   reducedParts,
@@ -260,7 +260,8 @@ function resample(
       if (!parts) continue;
       while (next <= cumulative && members.length < count) {
         const sill = Math.exp(sillQuantile(parts, sillPrior, random()));
-        members.push(memberOf(nodes[i].reduced, logistic(drawn[i].b[j]), parts, sill, of));
+        const mean = parts.mean + Math.sqrt(sill / parts.oneRone) * randomNormal(random);
+        members.push(memberOf(nodes[i].reduced, logistic(drawn[i].b[j]), parts, sill, mean, of));
         next += 1 / count;
       }
     }
@@ -273,6 +274,7 @@ function memberOf(
   nuggetShare: number,
   parts: ReducedParts,
   sill: number,
+  mean: number,
   { scale, prior: { cvAtUnitSill } }: BeliefCase,
 ): Member {
   return {
@@ -280,9 +282,10 @@ function memberOf(
     effectiveRangeM,
     nuggetShare,
     sill,
-    mean: parts.mean,
-    meanSd: Math.sqrt(sill / parts.oneRone),
-    cv: cvOfSill(sill, scale, parts.mean, cvAtUnitSill),
+    mean,
+    // The mean is drawn like the rest, so nothing of it is left unknown.
+    meanSd: 0,
+    cv: cvOfSill(sill, scale, mean, cvAtUnitSill),
     ...(parts.target && {
       target: { mean: parts.target.mean, variance: parts.target.varianceOverSill * sill },
     }),
