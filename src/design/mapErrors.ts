@@ -47,7 +47,7 @@ export type MapErrors = (noiseRatio: number, use: MapUse) => MapError;
 
 /** Up to so many samples all are used at every block; beyond, the nearest, which screen the rest. */
 const WHOLE_UP_TO = 64;
-const NEAREST = 36;
+const NEAREST = 32;
 /** Every block then has a system of its own; tight grids err alike everywhere, so fewer blocks do. */
 const MANY_STOPS_BLOCKS = 64;
 

@@ -51,7 +51,8 @@ export function fitReduced(
       const own = ofKind(kind);
       const found = best(own);
       // A model far behind stays so; its curve is not shown, and its range need not be refined.
-      if (!found || !refined || top - found.logLikelihood > FAR_BEHIND) return found ?? [];
+      if (!found || !refined || top - found.logLikelihood > (reduce.n > MANY_POINTS ? 0 : FAR_BEHIND))
+        return found ?? [];
       return refine(kind, own, reduce, profileBy) ?? [];
     })
     .sort((a, b) => b.logLikelihood - a.logLikelihood);

@@ -268,9 +268,9 @@ function krigingMustAgree(c: KrigingCase, ours: Kriged): void {
 
 // gstat --------------------------------------------------------------------------------------------------------------
 
-/** As `src/design/mapErrors.ts` has it: up to 64 stops all are used at a block, beyond them the nearest 36. */
+/** As `src/design/mapErrors.ts` has it: up to 64 stops all are used at a block, beyond them the nearest 32. */
 const WHOLE_UP_TO = 64;
-const NEAREST = 36;
+const NEAREST = 32;
 const ERROR_NODES = 110;
 /** As `src/advise/advise.ts` has it: variograms a property is judged under, with a rate equation and without. */
 const MEMBERS = { money: 48, other: 24 };

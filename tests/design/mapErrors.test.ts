@@ -49,7 +49,7 @@ describe('errors of a map', () => {
           });
           const { variances } = ordinaryKriging(xy, undefined, g.blocks, samples, {
             blockM: 18,
-            neighbours: count > 64 ? 36 : undefined,
+            neighbours: count > 64 ? 32 : undefined,
           });
           const sorted = variances.slice().sort();
           const got = errors(noise, 'interpolated');
