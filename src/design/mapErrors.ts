@@ -2,7 +2,9 @@ import {
   blockPoints,
   blockVariance,
   compositeSamples,
+  indexSamples,
   meanCovariance,
+  nearestInto,
   targetOf,
   type SampleCovariance,
   type Target,
@@ -172,10 +174,14 @@ export function mapErrorsOf(samples: MapSamples, ground: MapGround): (shape: Gro
   const n = at.length / 2;
   const whole = n <= WHOLE_UP_TO;
   const m = Math.min(blocks.length / 2, whole ? Infinity : MANY_STOPS_BLOCKS);
-  const nearestSample = Int32Array.from(
-    { length: m },
-    (_, p) => nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], 1)[0],
-  );
+  const tree = indexSamples(at);
+  const distance2 = new Float64Array(NEAREST);
+  const nearestOf = (p: number, count: number) => {
+    const index = new Uint32Array(count);
+    nearestInto(tree, blocks[2 * p], blocks[2 * p + 1], count, Infinity, index, distance2);
+    return index;
+  };
+  const nearestSample = Int32Array.from({ length: m }, (_, p) => nearestOf(p, 1)[0]);
   const groups = whole
     ? [
         {
@@ -184,7 +190,7 @@ export function mapErrorsOf(samples: MapSamples, ground: MapGround): (shape: Gro
         },
       ]
     : Array.from({ length: m }, (_, p) => ({
-        index: nearestOnes(at, blocks[2 * p], blocks[2 * p + 1], NEAREST),
+        index: nearestOf(p, NEAREST),
         blockIndex: Uint32Array.of(p),
       }));
   const coresOf = samples.kind === 'cells' ? samples.coresOf.map((c) => stretched(c, ground.anisotropy)) : [];
@@ -387,24 +393,4 @@ function meanTo(nodes: FlatPositions, x: number, y: number, f: (h: number) => nu
     sum += f(Math.sqrt(dx * dx + dy * dy));
   }
   return sum / (nodes.length / 2);
-}
-
-function nearestOnes(xy: FlatPositions, x: number, y: number, count: number): Uint32Array {
-  const index = new Uint32Array(count);
-  const near = new Float64Array(count).fill(Infinity);
-  for (let i = 0; 2 * i < xy.length; i++) {
-    const dx = xy[2 * i] - x;
-    const dy = xy[2 * i + 1] - y;
-    const d = dx * dx + dy * dy;
-    if (d >= near[count - 1]) continue;
-    let k = count - 1;
-    while (k > 0 && near[k - 1] > d) {
-      near[k] = near[k - 1];
-      index[k] = index[k - 1];
-      k--;
-    }
-    near[k] = d;
-    index[k] = i;
-  }
-  return index;
 }

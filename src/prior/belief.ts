@@ -1,5 +1,5 @@
 import { normalQuantile, weightedQuantile, type WorkingScale } from '../describe/index.ts';
-import type { ModelKind } from '../variogram/index.ts';
+import { logistic, type ModelKind } from '../variogram/index.ts';
 import { sillOfCv, type Prior } from './prior.ts';
 import { quasiRandom4 } from './quasiRandom.ts';
 
@@ -75,9 +75,6 @@ export function priorBelief(prior: Prior, scale: WorkingScale, options: BeliefOp
     labVariance: prior.labVariance,
   };
 }
-
-/** Inverse of the logit. */
-export const logistic = (x: number) => 1 / (1 + Math.exp(-x));
 
 /** 10th, 50th and 90th percentiles over the members of whatever is computed from one. */
 export function overMembers(

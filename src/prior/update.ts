@@ -1,5 +1,6 @@
 import { normalQuantile, randomNormal, seededRandom, type WorkingScale } from '../describe/index.ts';
 import {
+  logistic,
   prepareReduction,
   reducedParts,
   reducedScratch,
@@ -9,7 +10,7 @@ import {
   type ReducedParts,
   type Reduction,
 } from '../variogram/index.ts';
-import { logistic, type Belief, type BeliefOptions, type Member, type Sample } from './belief.ts';
+import type { Belief, BeliefOptions, Member, Sample } from './belief.ts';
 import { cvOfSill, type Prior } from './prior.ts';
 import {
   evenMixture,
