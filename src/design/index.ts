@@ -19,9 +19,12 @@ export {
   type ZoneTrial,
 } from './zoneCheck.ts';
 export * from './zoneChoice.ts';
+export * from './testZones.ts';
 export * from './lattice.ts';
 export * from './triangular.ts';
 export * from './rectangular.ts';
 export * from './nearest.ts';
 export * from './infill.ts';
 export * from './cellComposite.ts';
+export * from './route.ts';
+export * from './endlessLattice.ts';

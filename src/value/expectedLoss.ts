@@ -1,37 +1,41 @@
 import { normalQuantile } from '../describe/index.ts';
 import type { DesignAccuracy } from '../design/index.ts';
+import type { LossOfRate } from './lossOfRate.ts';
 import { rateLoss, type RateEquation } from './rateEquation.ts';
 
 /** Equal-probability quantile midpoints: robust to the kinks of rate equations, where Gauss rules ring. */
 const POINTS = 32;
-/** Test values tried as the one to enter the rate equation at, besides the middle. */
-const TRIED = 8;
+/** Every fourth of them is tried as the value to enter the rate at, then those about the best. */
+const COARSE = 4;
 const midpoints = Float64Array.from({ length: POINTS }, (_, i) => normalQuantile((i + 0.5) / POINTS));
 // Midpoint quantiles understate the variance a little; stretched to unit variance.
 const stretch = Math.sqrt(POINTS / midpoints.reduce((s, v) => s + v * v, 0));
-const deviates = midpoints.map((v) => v * stretch);
+/** Standard normal deviates that stand for a belief, each with the same probability. */
+export const evenDeviates = midpoints.map((v) => v * stretch);
+
+/** How an estimate goes with the truth: jointly normal on the working scale. */
+export type JointAccuracy = Pick<DesignAccuracy, 'truthVariance' | 'estimateVariance' | 'covariance'>;
 
 /**
  * Expected loss per ha and year of setting rates by a design's estimates, truth and estimate jointly normal on the
- * working scale as the design's accuracy says. For each estimate the rate equation is entered at the test value
+ * working scale as the design's accuracy says. For each estimate the rate is entered at the test value
  * that loses least in expectation over the truths the estimate leaves open (the Bayes action, DeGroot 1970):
  * with a sharp estimate that is the estimate itself, with a vague one it leans to the side where an error costs less.
  * @param toUser from the working scale to test values, rising; @param mean field mean on the working scale
  */
 export function expectedLoss(
-  equation: RateEquation,
+  decision: LossOfRate,
   toUser: (y: number) => number,
   mean: number,
-  accuracy: Pick<DesignAccuracy, 'truthVariance' | 'estimateVariance' | 'covariance'>,
-  years: number,
+  accuracy: JointAccuracy,
 ): number {
-  return expectedLossBy((middle, sd) => leastLoss(equation, toUser, middle, sd, years), mean, accuracy);
+  return expectedLossBy((middle, sd) => bestEntry(decision, toUser, middle, sd).loss, mean, accuracy);
 }
 
-/** Least expected loss of one rate for truths that are normal about a middle with a standard deviation, on the working scale. */
+/** Least expected loss of one rate for truths normal about a middle with a standard deviation, on the working scale. */
 export type LeastLoss = (middle: number, sd: number) => number;
 
-/** Nodes of {@link tableLeastLoss}: the middle and the square root of the standard deviation, where kinks of the rates show. */
+/** Nodes of {@link tableLeastLoss}: the middle, and the square root of the standard deviation, where kinks show. */
 const MIDDLES = 91;
 const SDS = 15;
 
@@ -41,23 +45,39 @@ const SDS = 15;
  * @param middles least and greatest middle; beyond, the ends stand; @param mostSd greatest standard deviation
  */
 export function tableLeastLoss(
+  decision: LossOfRate,
+  toUser: (y: number) => number,
+  middles: readonly [number, number],
+  mostSd: number,
+): LeastLoss;
+/** The same for a rate equation, see {@link lossOfEquation}. */
+export function tableLeastLoss(
   equation: RateEquation,
   toUser: (y: number) => number,
   years: number,
   middles: readonly [number, number],
   mostSd: number,
+): LeastLoss;
+export function tableLeastLoss(
+  of: LossOfRate | RateEquation,
+  toUser: (y: number) => number,
+  ...rest:
+    | [middles: readonly [number, number], mostSd: number]
+    | [years: number, middles: readonly [number, number], mostSd: number]
 ): LeastLoss {
+  const years = rest.length === 3 ? rest[0] : 0;
+  const [middles, mostSd] = rest.length === 3 ? [rest[1], rest[2]] : rest;
+  const decision = 'loss' in of ? of : lossOfEquation(of, years);
   const [low, high] = middles;
   const table = new Float64Array(MIDDLES * SDS);
   for (let i = 0; i < MIDDLES; i++)
     for (let j = 0; j < SDS; j++)
-      table[i * SDS + j] = leastLoss(
-        equation,
+      table[i * SDS + j] = bestEntry(
+        decision,
         toUser,
         low + ((high - low) * i) / (MIDDLES - 1),
         mostSd * (j / (SDS - 1)) ** 2,
-        years,
-      );
+      ).loss;
   const place = (share: number, count: number) => Math.min(count - 1, Math.max(0, share * (count - 1)));
   return (middle, sd) => {
     const u = place(high > low ? (middle - low) / (high - low) : 0, MIDDLES);
@@ -74,55 +94,78 @@ export function tableLeastLoss(
 }
 
 /** {@link expectedLoss} by a table of its inner problem. */
-export function expectedLossBy(
-  least: LeastLoss,
-  mean: number,
-  {
-    truthVariance,
-    estimateVariance,
-    covariance,
-  }: Pick<DesignAccuracy, 'truthVariance' | 'estimateVariance' | 'covariance'>,
-): number {
-  const slope = estimateVariance > 1e-12 ? covariance / estimateVariance : 0;
-  const left = Math.sqrt(Math.max(0, truthVariance - slope * covariance));
-  const sdEstimate = Math.sqrt(Math.max(0, estimateVariance));
+export function expectedLossBy(least: LeastLoss, mean: number, accuracy: JointAccuracy): number {
+  const { slope, left } = afterEstimate(accuracy);
+  const sdEstimate = Math.sqrt(Math.max(0, accuracy.estimateVariance));
   let sum = 0;
-  for (const d of deviates) sum += least(mean + slope * sdEstimate * d, left);
+  for (const d of evenDeviates) sum += least(mean + slope * sdEstimate * d, left);
   return sum / POINTS;
+}
+
+/**
+ * What an estimate tells: the truths it leaves open are normal about mean + slope·(estimate − mean) with standard
+ * deviation `left` (the regression of one normal on another).
+ */
+export function afterEstimate({ truthVariance, estimateVariance, covariance }: JointAccuracy): {
+  readonly slope: number;
+  readonly left: number;
+} {
+  const slope = estimateVariance > 1e-12 ? covariance / estimateVariance : 0;
+  return { slope, left: Math.sqrt(Math.max(0, truthVariance - slope * covariance)) };
 }
 
 /** Expected loss of the field's best single rate when its distribution is known: what a map is held against. */
 export function bestSingleRateLoss(
-  equation: RateEquation,
+  decision: LossOfRate,
   toUser: (y: number) => number,
   mean: number,
   truthVariance: number,
-  years: number,
 ): number {
-  return leastLoss(equation, toUser, mean, Math.sqrt(Math.max(0, truthVariance)), years);
+  return bestEntry(decision, toUser, mean, Math.sqrt(Math.max(0, truthVariance))).loss;
 }
 
-/** Least expected loss of one rate for truths that are normal about a middle on the working scale. */
-function leastLoss(
-  equation: RateEquation,
+/**
+ * The test value to enter the rate at, and what it loses in expectation, for truths that are normal about a middle on
+ * the working scale: the best of the middle, quantiles of the truths (coarse, then finer about the best), and the
+ * values beside the rate's bends. Loses 1 % more at most than the best of all entries, but for rates that step.
+ */
+export function bestEntry(
+  decision: LossOfRate,
   toUser: (y: number) => number,
   middle: number,
   sd: number,
-  years: number,
-): number {
-  const truths = new Float64Array(POINTS);
-  for (let j = 0; j < POINTS; j++) {
-    truths[j] = toUser(middle + sd * deviates[j]);
-  }
-  let best = Infinity;
-  const lossAt = (entered: number) => {
-    let loss = 0;
-    for (let j = 0; j < POINTS; j++) loss += rateLoss(equation, entered, truths[j], years);
-    best = Math.min(best, loss / POINTS);
+): { readonly entered: number; readonly loss: number } {
+  const truths = evenDeviates.map((d) => toUser(middle + sd * d));
+  const losses = Array.from(truths, decision.against);
+  const rates: number[] = [];
+  let entered = NaN;
+  let least = Infinity;
+  let nearest = POINTS / 2;
+  const attempt = (value: number, index = nearest) => {
+    const rate = decision.rateOf(value);
+    // Test values of one class have one rate.
+    if (rates.includes(rate)) return;
+    rates.push(rate);
+    let sum = 0;
+    // No loss is below 0, so a sum can only grow.
+    for (let j = 0; j < POINTS && sum < least; j++) sum += losses[j](rate);
+    if (sum < least) [least, entered, nearest] = [sum, value, index];
   };
-  lossAt(toUser(middle));
-  for (let j = 0; j < POINTS; j += POINTS / TRIED) lossAt(truths[j]);
-  lossAt(equation.critical);
-  lossAt(equation.maintenanceLimit * 1.01);
-  return best;
+  attempt(toUser(middle));
+  for (let j = 0; j < POINTS; j += COARSE) attempt(truths[j], j);
+  for (let step = COARSE / 2; step >= 1; step /= 2)
+    for (const j of [nearest - step, nearest + step]) if (j >= 0 && j < POINTS) attempt(truths[j], j);
+  for (const value of decision.tried) attempt(value);
+  return { entered, loss: least / POINTS };
+}
+
+/** A rate equation's decision: {@link rateLoss} over the years a rate is kept. */
+export function lossOfEquation(equation: RateEquation, years: number): LossOfRate {
+  return {
+    loss: (entered, truth) => rateLoss(equation, entered, truth, years),
+    // Told by the test value entered: which rate it has is left to the equation.
+    rateOf: (entered) => entered,
+    against: (truth) => (entered) => rateLoss(equation, entered, truth, years),
+    tried: [equation.critical, equation.maintenanceLimit * 1.01],
+  };
 }

@@ -5,13 +5,19 @@ import { normalQuantile } from '../../src/describe/index.ts';
 import {
   bestSingleRateLoss,
   expectedLoss,
+  bestEntry,
+  evenDeviates,
   expectedLossBy,
+  lossOfEquation,
   rateEquationOf,
-  rateLoss,
   tableLeastLoss,
   type RateEquation,
 } from '../../src/value/index.ts';
-import { expectRelative } from '../reference/near.ts';
+import { lossOfRate, type LossOfRate } from '../../src/value/lossOfRate.ts';
+import type { RateCase } from '../../src/value/rateCase.ts';
+import { expectRelative, expectWithin } from '../reference/near.ts';
+import { compareLosses, VALUE_CASES } from '../study/value.ts';
+import { limeCase, madeCases, phosphorusCase, potassiumCase } from './madeCases.ts';
 
 const asIs = (y: number) => y;
 const P = rateEquationOf('P', 'corn-soybean')!;
@@ -27,20 +33,28 @@ const mapOf = (truthVariance: number, share: number) => ({
   covariance: share * truthVariance,
 });
 const lossOf = (e: RateEquation, middle: number, logSd: number, share: number) =>
-  expectedLoss(e, Math.exp, Math.log(middle), mapOf(logSd ** 2, share), 4);
+  expectedLoss(lossOfEquation(e, 4), Math.exp, Math.log(middle), mapOf(logSd ** 2, share));
 
 /** The same by a fine grid of estimates, truths and rates. */
-function finely(e: RateEquation, middle: number, logSd: number, share: number): number {
+function finely(
+  decision: LossOfRate,
+  toUser: (y: number) => number,
+  mean: number,
+  sd: number,
+  share: number,
+): number {
   const even = (n: number) => Array.from({ length: n }, (_, i) => normalQuantile((i + 0.5) / n));
   const [truths, estimates] = [even(150), share > 0 ? even(40) : [0]];
-  const left = logSd * Math.sqrt(1 - share);
+  const left = sd * Math.sqrt(1 - share);
   let sum = 0;
   for (const d of estimates) {
-    const values = truths.map((t) => Math.exp(Math.log(middle) + logSd * Math.sqrt(share) * d + left * t));
+    const values = truths.map((t) => toUser(mean + sd * Math.sqrt(share) * d + left * t));
+    const losses = values.map(decision.against);
     let best = Infinity;
     for (let k = 0; k <= 120; k++) {
       const entered = values[0] + ((values[values.length - 1] - values[0]) * k) / 119;
-      best = Math.min(best, values.reduce((s, v) => s + rateLoss(e, entered, v, 4), 0) / values.length);
+      const rate = decision.rateOf(entered);
+      best = Math.min(best, losses.reduce((s, loss) => s + loss(rate), 0) / values.length);
     }
     sum += best / estimates.length;
   }
@@ -61,14 +75,12 @@ describe('expected loss of a design', () => {
               ? [Math.log(level * e.critical), sd ** 2]
               : [level * e.critical, (sd * e.critical) ** 2];
           expectRelative(
-            expectedLoss(
-              e,
-              scale === 'log' ? Math.exp : asIs,
-              mean,
-              { truthVariance: variance, estimateVariance: 0, covariance: 0 },
-              4,
-            ) + 1,
-            bestSingleRateLoss(e, scale === 'log' ? Math.exp : asIs, mean, variance, 4) + 1,
+            expectedLoss(lossOfEquation(e, 4), scale === 'log' ? Math.exp : asIs, mean, {
+              truthVariance: variance,
+              estimateVariance: 0,
+              covariance: 0,
+            }) + 1,
+            bestSingleRateLoss(lossOfEquation(e, 4), scale === 'log' ? Math.exp : asIs, mean, variance) + 1,
             1e-12,
           );
         },
@@ -89,12 +101,12 @@ describe('expected loss of a design', () => {
 
   // A field about the critical level, where rates differ most.
   it.each([
-    [P, 12, 0.4],
-    [P, 20, 0.3],
-    [P, 20, 0.6],
-    [K, 110, 0.3],
-    [K, 130, 0.5],
-  ])('$0.analyte at %d, log sd %d: the more accurate the design, the less', (e, middle, logSd) => {
+    ['P', P, 12, 0.4],
+    ['P', P, 20, 0.3],
+    ['P', P, 20, 0.6],
+    ['K', K, 110, 0.3],
+    ['K', K, 130, 0.5],
+  ] as const)('%s, case %#: the more accurate the design, the less', (_, e, middle, logSd) => {
     let before = Infinity;
     for (const share of [0, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.97, 1]) {
       const loss = lossOf(e, middle, logSd, share);
@@ -122,42 +134,38 @@ describe('expected loss of a design', () => {
   });
 
   it.each([
-    [P, 8, 0.5],
-    [P, 15, 0.3],
-    [P, 20, 0.8],
-    [P, 31, 0.5],
-    [K, 70, 0.5],
-    [K, 110, 0.3],
-    [K, 170, 0.5],
-    [K, 220, 0.8],
-  ])(
-    '$0.analyte at %d, log sd %d: as a fine grid of estimates, truths and rates has it',
-    (e, middle, logSd) => {
-      for (const share of [0, 0.25, 0.75])
-        expectRelative(
-          lossOf(e, middle, logSd, share),
-          finely(e, middle, logSd, share),
-          0.06,
-          `share ${share}`,
-        );
-    },
-  );
+    ['P', P, 8, 0.5],
+    ['P', P, 15, 0.3],
+    ['P', P, 20, 0.8],
+    ['P', P, 31, 0.5],
+    ['K', K, 70, 0.5],
+    ['K', K, 110, 0.3],
+    ['K', K, 170, 0.5],
+    ['K', K, 220, 0.8],
+  ] as const)('%s, case %#: as a fine grid of estimates, truths and rates has it', (_, e, middle, logSd) => {
+    for (const share of [0, 0.25, 0.75])
+      expectRelative(
+        lossOf(e, middle, logSd, share),
+        finely(lossOfEquation(e, 4), Math.exp, Math.log(middle), logSd, share),
+        0.06,
+        `share ${share}`,
+      );
+  });
 
   it('an estimate that varies without following the truth saves nothing', () => {
     const t = 0.25;
-    const none = expectedLoss(P, Math.exp, Math.log(18), mapOf(t, 0), 4);
-    const noise = expectedLoss(
-      P,
-      Math.exp,
-      Math.log(18),
-      { truthVariance: t, estimateVariance: 0.2, covariance: 0 },
-      4,
-    );
+    const decision = lossOfEquation(P, 4);
+    const none = expectedLoss(decision, Math.exp, Math.log(18), mapOf(t, 0));
+    const noise = expectedLoss(decision, Math.exp, Math.log(18), {
+      truthVariance: t,
+      estimateVariance: 0.2,
+      covariance: 0,
+    });
     expectRelative(noise, none, 1e-12);
   });
 
   it('on the raw scale a truth below zero is no error', () => {
-    const loss = expectedLoss(P, asIs, 5, mapOf(100, 0.3), 4);
+    const loss = expectedLoss(lossOfEquation(P, 4), asIs, 5, mapOf(100, 0.3));
     expect(Number.isFinite(loss)).toBe(true);
     expect(loss).toBeGreaterThan(0);
   });
@@ -171,17 +179,132 @@ describe('the table of least losses', () => {
       [K, 120],
     ] as const) {
       const mean = Math.log(level);
-      const least = tableLeastLoss(e, Math.exp, 4, [mean - 2.5, mean + 2.5], 1);
-      const whole = bestSingleRateLoss(e, Math.exp, mean, 0.4, 4);
+      const decision = lossOfEquation(e, 4);
+      const least = tableLeastLoss(decision, Math.exp, [mean - 2.5, mean + 2.5], 1);
+      const whole = bestSingleRateLoss(decision, Math.exp, mean, 0.4);
       for (const share of [0, 0.2, 0.6, 0.95])
         for (const shift of [-0.3, 0, 0.2]) {
           const accuracy = mapOf(0.4, share);
           // One estimate alone shows the jumps of 32 quantiles over a kink; over many estimates they even out.
-          const want = expectedLoss(e, Math.exp, mean + shift, accuracy, 4);
+          const want = expectedLoss(decision, Math.exp, mean + shift, accuracy);
           expect(Math.abs(expectedLossBy(least, mean + shift, accuracy) - want)).toBeLessThan(
             (share === 0 ? 0.04 : 0.02) * whole,
           );
         }
     }
+  });
+});
+
+describe('expected loss of a rate case', () => {
+  const cases = [
+    ['P about 15', phosphorusCase, Math.exp, Math.log(15), 0.5],
+    ['P about 28', phosphorusCase, Math.exp, Math.log(28), 0.4],
+    ['P about 45', phosphorusCase, Math.exp, Math.log(45), 0.5],
+    ['K about 140', potassiumCase, Math.exp, Math.log(140), 0.3],
+    ['K about 200', potassiumCase, Math.exp, Math.log(200), 0.5],
+    ['pH about 6.1', limeCase, asIs, 6.1, 0.4],
+    ['pH about 6.6', limeCase, asIs, 6.6, 0.5],
+  ] as const;
+
+  it.each(cases)('%s: as a fine grid has it', (_, c, toUser, mean, sd) => {
+    const decision = lossOfRate(c, 4);
+    for (const share of [0, 0.4, 0.8])
+      expectRelative(
+        expectedLoss(decision, toUser, mean, mapOf(sd * sd, share)),
+        finely(decision, toUser, mean, sd, share),
+        0.03,
+        `share ${share}`,
+      );
+  });
+
+  it.each(cases)('%s: the table reads what is worked out outright', (_, c, toUser, mean, sd) => {
+    const decision = lossOfRate(c, 4);
+    const least = tableLeastLoss(decision, toUser, [mean - 2.5 * sd, mean + 2.5 * sd], sd);
+    const whole = bestSingleRateLoss(decision, toUser, mean, sd * sd);
+    for (const share of [0, 0.3, 0.6, 0.9])
+      expectWithin(
+        expectedLossBy(least, mean, mapOf(sd * sd, share)),
+        expectedLoss(decision, toUser, mean, mapOf(sd * sd, share)),
+        (share === 0 ? 0.04 : 0.02) * whole,
+        `share ${share}`,
+      );
+  });
+
+  it('knowing everything: none; knowing more: less', () => {
+    for (const [name, c, toUser, mean, sd] of cases) {
+      const decision = lossOfRate(c, 4);
+      expect(expectedLoss(decision, toUser, mean, mapOf(sd * sd, 1))).toBeLessThan(1e-9);
+      let before = Infinity;
+      for (const share of [0, 0.25, 0.5, 0.75, 0.95]) {
+        const loss = expectedLoss(decision, toUser, mean, mapOf(sd * sd, share));
+        expect(loss, `${name} ${share}`).toBeLessThan(before);
+        before = loss;
+      }
+    }
+  });
+
+  // A rate that ramps down between two levels, as some guidance has it: the best entry may lie on a short ramp.
+  const ramped: RateCase = {
+    ...phosphorusCase,
+    annualRate: (t) => Math.min(1, Math.max(0, (40 - t) / 10)) * (60 + Math.max(0, 15 - t) * 5.5),
+    bends: [15, 30, 40],
+  };
+
+  it.each([...cases, ['P with a ramp', ramped, Math.exp, Math.log(40), 0.7] as const])(
+    '%s: no entry from end to end loses less than the best',
+    (_, c, toUser, mean, sd) => {
+      const decision = lossOfRate(c, 4);
+      for (const off of [-1, -0.4, 0, 0.5])
+        for (const left of [0.1 * sd, 0.4 * sd, sd]) {
+          const middle = mean + off * sd;
+          const losses = Array.from(evenDeviates, (d) => decision.against(toUser(middle + left * d)));
+          const [low, high] = [toUser(middle - 2.5 * left), toUser(middle + 2.5 * left)];
+          const { loss } = bestEntry(decision, toUser, middle, left);
+          let least = Infinity;
+          for (let k = 0; k <= 200; k++) {
+            const rate = decision.rateOf(low + ((high - low) * k) / 200);
+            least = Math.min(least, losses.reduce((s, of) => s + of(rate), 0) / losses.length);
+          }
+          expect(loss, `${off} ${left}`).toBeLessThan(1.02 * least + 0.02);
+        }
+    },
+  );
+
+  it('the best entry loses what it says', () => {
+    for (const c of madeCases) {
+      const decision = lossOfRate(c, 4);
+      const [toUser, mean] = c === limeCase ? ([asIs, 6.3] as const) : ([Math.exp, 3.5] as const);
+      const { entered, loss } = bestEntry(decision, toUser, mean, 0.4);
+      let sum = 0;
+      for (const d of evenDeviates) sum += decision.loss(entered, toUser(mean + 0.4 * d));
+      expectRelative(sum / evenDeviates.length, loss, 1e-12);
+    }
+  });
+});
+
+// Fields drawn point by point, sampled core by core, kriged, treated and counted: the larger study is `npm run study:value`.
+describe('what fields lose that are drawn, sampled, mapped and treated', () => {
+  it.each([0, 2, 3])('of case %d, as worked out without them', (index) => {
+    const rows = compareLosses(
+      VALUE_CASES[index],
+      {
+        areaHa: 16,
+        blocks: 24,
+        fieldNodes: 100,
+        designs: [1, 4, 16],
+        placings: 8,
+        fieldsPerPlacing: 40,
+      },
+      5 + index,
+    );
+    for (const r of rows) {
+      const what = `${r.name}, ${r.stops} stops: ${r.simulated} against ${r.analytic} ± ${r.standardError}`;
+      expect(Math.abs(r.simulated - r.analytic), what).toBeLessThan(3 * r.standardError + 0.02 * r.analytic);
+      expect(r.standardError, what).toBeLessThan(0.03 * r.analytic);
+      expectRelative(r.squaredErrorFound, r.meanSquaredError, 0.12, what);
+    }
+    // What is worth most is told apart: more stops lose less, either way.
+    expect(rows[2].simulated).toBeLessThan(rows[0].simulated);
+    expect(rows[2].analytic).toBeLessThan(rows[0].analytic);
   });
 });
