@@ -10,7 +10,8 @@ import { gridStops } from '../src/design/index.ts';
 import { rasterNodes, regionContains, toWorld, type Frame, type Region } from '../src/field/index.ts';
 import { simulateField } from '../src/krige/index.ts';
 import { areaHa } from '../src/field/index.ts';
-import { FARM_LON_LAT, farm, type FieldTruth, type PropertyTruth } from './truth.ts';
+import { HA_PER_ACRE } from '../src/units/index.ts';
+import { FARM_LON_LAT, farm, unmapped, type FieldTruth, type PropertyTruth } from './truth.ts';
 
 const here = path.resolve(process.argv[2] ?? 'demo-data');
 
@@ -149,4 +150,36 @@ function round(value: number, digits: number): number {
   return Number(value.toFixed(digits));
 }
 
+/** The list of all fields for `lagstep farm`: those with files, then those known by their area and answers alone. */
+function listCsv(): string {
+  const answers = [
+    ...['soilUnits', 'slope', 'manure', 'merged', 'fertiliser', 'yieldSpread', 'phosphorus', 'potassium'],
+    'crop',
+  ] as const;
+  const fields = ['name', 'area', 'last_sampled', 'points', 'boundary', 'soils', 'yield', ...answers];
+  const rows = [
+    ...farm.map((f) => ({
+      name: f.name,
+      area: `${Math.round(areaHa([f.rings]) / HA_PER_ACRE)} ac`,
+      last_sampled: String(f.lastSampled),
+      points: `${f.folder}/points.csv`,
+      boundary: `${f.folder}/boundary.geojson`,
+      soils: f.benches ? `${f.folder}/soil-units.geojson` : '',
+      yield: f.yields ? `${f.folder}/yield-2025.csv` : '',
+    })),
+    ...unmapped.map(({ name, acres, lastSampled, answers: said }) => ({
+      name,
+      area: `${acres} ac`,
+      last_sampled: lastSampled === undefined ? 'never' : String(lastSampled),
+      ...said,
+    })),
+  ] as readonly Readonly<Record<string, string>>[];
+  return (
+    'Sallow Farm is invented and so is every field of it\r\n' +
+    papaparse.unparse({ fields, data: rows.map((r) => fields.map((f) => r[f] ?? '')) }) +
+    '\r\n'
+  );
+}
+
 farm.forEach((truth, i) => writeField(truth, i));
+writeFileSync(path.join(here, 'farm.csv'), listCsv());

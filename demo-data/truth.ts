@@ -1,3 +1,5 @@
+import type { Answers } from '../src/prior/index.ts';
+
 /**
  * The invented farm's ground: Sallow Farm, which does not exist, laid in the open ocean so that no one's land is shown.
  * Each property of each field is a Gaussian field (of the logarithm where `scale` is log) with the variogram below;
@@ -31,6 +33,8 @@ export interface FieldTruth {
   readonly pairs: number;
   readonly properties: readonly PropertyTruth[];
   readonly yields?: boolean;
+  /** Year of its test points. */
+  readonly lastSampled: number;
 }
 
 const property = (
@@ -70,6 +74,7 @@ export const farm: readonly FieldTruth[] = [
     folder: 'kettle-flat',
     name: 'Kettle Flat',
     blurb: 'Even ground: it hardly varies, so more samples would tell little.',
+    lastSampled: 2024,
     seed: 11,
     rings: [rectangle(760, 540)],
     haPerSample: 0.7,
@@ -85,6 +90,7 @@ export const farm: readonly FieldTruth[] = [
     folder: 'long-reach',
     name: 'Long Reach',
     blurb: 'Varies strongly but gradually, over hundreds of metres: a grid maps it well.',
+    lastSampled: 2021,
     seed: 23,
     rings: [
       [
@@ -117,6 +123,7 @@ export const farm: readonly FieldTruth[] = [
     folder: 'patchwork',
     name: 'Patchwork',
     blurb: 'Erratic over a few dozen steps: no affordable grid can map it.',
+    lastSampled: 2022,
     seed: 37,
     rings: [rectangle(620, 500)],
     haPerSample: 0.5,
@@ -132,6 +139,7 @@ export const farm: readonly FieldTruth[] = [
     folder: 'three-benches',
     name: 'Three Benches',
     blurb: 'Three soils lie in three clear bands: a sample for each is nearly the whole story.',
+    lastSampled: 2023,
     seed: 41,
     rings: [rectangle(700, 560)],
     benches: [
@@ -149,4 +157,73 @@ export const farm: readonly FieldTruth[] = [
       property('OM %', 'OM', 'raw', [4.2, 3.1, 1.9], 0.08, 120, 0.4, 2),
     ],
   },
+];
+
+/** A field known by its area and answers alone: no test points, no outline. */
+export interface UnmappedField {
+  readonly name: string;
+  readonly acres: number;
+  readonly lastSampled?: number;
+  readonly answers: Omit<Answers, 'areaHa' | 'labPrice' | 'budget'>;
+}
+
+export const unmapped: readonly UnmappedField[] = [
+  {
+    name: 'Home Place',
+    acres: 74,
+    answers: {
+      soilUnits: 'few',
+      slope: 'rolling',
+      manure: 'regular',
+      merged: 'several',
+      crop: 'corn-soybean',
+    },
+  },
+  {
+    name: 'Far Eighty',
+    acres: 80,
+    answers: { soilUnits: 'few', slope: 'flat', manure: 'never', merged: 'no', phosphorus: 'low' },
+  },
+  {
+    name: 'Quarter Section',
+    acres: 156,
+    answers: { soilUnits: 'many', slope: 'rolling', merged: 'two', yieldSpread: 'large', phosphorus: 'low' },
+  },
+  {
+    name: 'Creek Bottom',
+    acres: 38,
+    answers: { soilUnits: 'few', slope: 'flat', manure: 'past', yieldSpread: 'some' },
+  },
+  { name: 'Knoll Field', acres: 62, answers: { soilUnits: 'many', slope: 'eroded', yieldSpread: 'large' } },
+  {
+    name: 'Lane Strip',
+    acres: 14,
+    answers: { soilUnits: 'one', slope: 'flat', manure: 'never', merged: 'no', yieldSpread: 'even' },
+  },
+  {
+    name: 'Old Yard',
+    acres: 22,
+    lastSampled: 2019,
+    answers: { manure: 'past', merged: 'two', phosphorus: 'high', potassium: 'high' },
+  },
+  { name: 'North Forty', acres: 40, lastSampled: 2024, answers: { soilUnits: 'few', slope: 'rolling' } },
+  { name: 'South Forty', acres: 40, lastSampled: 2020, answers: { soilUnits: 'few', slope: 'rolling' } },
+  {
+    name: 'Clover Piece',
+    acres: 55,
+    answers: { soilUnits: 'few', fertiliser: 'little', potassium: 'low', crop: 'alfalfa' },
+  },
+  {
+    name: 'Windbreak',
+    acres: 96,
+    lastSampled: 2022,
+    answers: {
+      soilUnits: 'few',
+      fertiliser: 'banded',
+      phosphorus: 'right',
+      potassium: 'right',
+      crop: 'wheat',
+    },
+  },
+  { name: 'Unknown Ground', acres: 118, answers: {} },
 ];

@@ -17,6 +17,7 @@ import {
 import { sayProblem, shownUnit } from '../src/read/index.ts';
 import { sayAside, scaleWords } from '../views/models/choiceOptions.ts';
 import { sayOwnCell, sayPlacements, sayZones } from '../views/models/designText.ts';
+import { moneyLines } from './moneyText.ts';
 
 /** The verdict as a terminal shows it: words first, then the figures. */
 export function adviceText(a: Advice): string {
@@ -80,6 +81,8 @@ export function adviceText(a: Advice): string {
     .filter((s) => s !== '')
     .map(plainSpaces);
   if (more.length > 0) lines.push(...more, '');
+  const money = moneyLines(a);
+  if (money.length > 0) lines.push(...money, '');
   for (const x of a.analytes) lines.push(...analyteLines(x, a));
   if (o.setAside.length > 0) lines.push('', `${sayAside(o.setAside.length)}: ${o.setAside.join(' ')}`);
   const notes = a.inputs.flatMap((i) => i.notes);
@@ -108,7 +111,10 @@ function analyteLines(x: AnalyteAdvice, { options: o, verdict }: Advice): readon
   const next = said.some((s) => s.includes(x.structure.next)) ? '' : ` ${x.structure.next}`;
   const scale = x.summary ? ` Worked on as: ${scaleWords[x.scale]}.` : '';
   return [
-    `${x.label}: CV ${sayPercent(b.cv.mid)} (${sayPercent(b.cv.low)} to ${sayPercent(b.cv.high)}), range ${sayDistance(b.rangeM.mid, o)} (${sayDistance(b.rangeM.low, o)} to ${sayDistance(b.rangeM.high, o)}), nugget ${sayPercent(b.nuggetShare.mid)} of the sill (${sayPercent(b.nuggetShare.low)} to ${sayPercent(b.nuggetShare.high)}); 80 % intervals.${scale} ${x.structure.sentence}${next}`,
+    `${x.label}: CV ${sayPercent(b.cv.mid)} (${sayPercent(b.cv.low)} to ${sayPercent(b.cv.high)}), range${x.trend?.used ? ' beside the trend' : ''} ${sayDistance(b.rangeM.mid, o)} (${sayDistance(b.rangeM.low, o)} to ${sayDistance(b.rangeM.high, o)}), nugget ${sayPercent(b.nuggetShare.mid)} of the sill (${sayPercent(b.nuggetShare.low)} to ${sayPercent(b.nuggetShare.high)}); 80 % intervals.${scale} ${x.structure.sentence}${next}`,
+    ...[x.trend?.sentence, x.trend?.warning].flatMap((s) =>
+      s && !verdict.why.includes(s) ? [`  ${s}`] : [],
+    ),
     ...(x.standOut.length > 0
       ? [
           `  Worth a second look, still counted (--set setAside="${x.standOut[0].key}" leaves one out):`,

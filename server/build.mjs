@@ -16,6 +16,7 @@ const node = {
   'server/screenshots.ts': 'screenshots',
   'demo-data/make.ts': 'demo-data',
   'tests/study/run.ts': 'study-calibration',
+  'tests/study/runValue.ts': 'study-value',
 };
 await build({
   entryPoints: Object.entries(node)

@@ -1,5 +1,6 @@
 /** The `lagstep` command line: the same core as the pages, in a terminal. */
 import { existsSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs, type ParseArgsConfig } from 'node:util';
@@ -18,9 +19,11 @@ import {
 import { parseAnswers } from '../src/prior/index.ts';
 import { stopsToGeoJSON } from '../src/plan/index.ts';
 import { sayProblem, type ColumnChoice, type Problem } from '../src/read/index.ts';
-import { cellsChoices, scaleWords } from '../views/models/choiceOptions.ts';
+import { cellsChoices, meanChoices, scaleWords } from '../views/models/choiceOptions.ts';
 import { ALL_CANDIDATES, type Estimator } from '../src/variogram/index.ts';
 import { adviceText } from './adviceText.ts';
+import { farmCommand } from './farmCommand.ts';
+import { standingAdvisers } from './farmWorkers.ts';
 import { variogramText } from './variogramText.ts';
 
 type Options = NonNullable<ParseArgsConfig['options']>;
@@ -36,6 +39,7 @@ Usage
                  [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
                  [--stops FILE] [--json]
   lagstep demo [FIELD] [--json]
+  lagstep farm LIST [--budget N] [--samples N] [--year YYYY] [--years N] [--set NAME=VALUE]... [--json]
   lagstep variogram --points FILE [--analyte ID]... [--estimator NAME] [--lags M,M,...]
                  [--direction DEG [--tolerance DEG] [--bandwidth M]] [--models MODEL,...]
                  [--boundary FILE] [--column ...] [--set ...] [--json]
@@ -48,9 +52,10 @@ Files
   --yield       yield points, CSV; may be given for several years
   --answers     JSON with answers of the questionnaire, such as {"areaHa": 65, "slope": "rolling"}
   --stops       where to write the stops (GeoJSON); default: FIELD-stops.geojson in this folder
-  --column      corrects a column: --column "Colwell=P:ppm", --column "Zone=ignored"
+  --column      corrects a column: --column "Colwell=P:ppm", --column "Zone=ignored", --column "H=elevation:ft"
   --set         an option: ${Object.keys(adviceOptionsSchema.shape).join(', ')}
                 cells: ${cellsChoices.map((c) => c.value).join(', ')}; reuseOldPoints: yes, no;
+                mean (constant, or a linear trend): ${meanChoices.map((c) => c.value).join(', ')};
                 scales: "P=log K=raw" (${Object.keys(scaleWords).join(', ')}); setAside: "P:17 K:40", property and row
   --json        the whole answer as JSON on standard output
 
@@ -61,8 +66,17 @@ Variogram: models of how a property varies, compared by AICc, with intervals and
   --direction   degrees clockwise from north, with --tolerance (22.5) and --bandwidth in metres
   --models      some of: ${ALL_CANDIDATES.join(', ')}
 
+Farm: advice for every field of a list, one budget over all of them, and which fields in which year
+  LIST          CSV, a row for each field: name, area ("65 ac", "26 ha"), and what is known: columns of the
+                questionnaire's answers, files (points, boundary, soils, yield; paths from the list's folder),
+                last_sampled (a year), fixed (sample, leave out)
+  --budget      most money for sampling in a year; --samples: most samples in a year
+  --year        the autumn planned for; --years: how many years have that budget each, 1 to 6 (4); with 1 the budget
+                is divided over this autumn alone, with the price of further money
+
 Examples
   lagstep demo
+  lagstep farm demo-data/farm.csv --budget 3000
   lagstep demo long-reach
   lagstep advise --points points.csv --boundary field.geojson
   lagstep variogram --points points.csv --analyte P --estimator genton
@@ -81,6 +95,9 @@ class BadInput extends Error {
 
 const bad = (file: string, problem: string, remedy: string) => new BadInput([{ file, problem, remedy }]);
 
+// Worker threads of the farm command load this same module.
+export { serveAdvice } from './farmWorkers.ts';
+
 /**
  * Runs the command line. @returns the exit code
  */
@@ -95,6 +112,7 @@ export async function main(args: readonly string[]): Promise<number> {
     else if (command === 'advise') await runAdvise(rest);
     else if (command === 'demo') await runDemo(rest);
     else if (command === 'variogram') await runVariogram(rest);
+    else if (command === 'farm') await runFarm(rest);
     else throw bad('lagstep', `There is no command “${command}”.`, 'Try lagstep --help.');
     return 0;
   } catch (error) {
@@ -234,6 +252,23 @@ async function runDemo(args: readonly string[]): Promise<void> {
   }
 }
 
+async function runFarm(args: readonly string[]): Promise<void> {
+  const bar = !args.includes('--json') && process.stderr.isTTY;
+  const most = availableParallelism();
+  const advisers = standingAdvisers(import.meta.url, most);
+  const reply = await farmCommand(args, {
+    advise: advisers.advise,
+    most,
+    setOptions,
+    progress: (line) => void (bar && process.stderr.write(`\r${line}`.slice(0, 78).padEnd(78))),
+    thisYear: new Date().getFullYear(),
+  }).finally(advisers.close);
+  if (bar) process.stderr.write('\r'.padEnd(79) + '\r');
+  if (!reply.ok) throw new BadInput(reply.problems);
+  for (const p of reply.problems) process.stderr.write(`${sayProblem(p)}\n`);
+  process.stdout.write(reply.text);
+}
+
 function demoRole(name: string): FileRole | undefined {
   if (name === 'points.csv') return 'points';
   if (name === 'boundary.geojson') return 'boundary';
@@ -339,13 +374,15 @@ function setOptions(pairs: readonly string[]): Record<string, string> {
 
 function columnChoices(texts: readonly string[]): Record<string, ColumnChoice> {
   const out: Record<string, ColumnChoice> = {};
-  const roles = ['x', 'y', 'label', 'yield', 'moisture', 'speed', 'time', 'ignored'] as const;
+  const roles = ['x', 'y', 'label', 'yield', 'moisture', 'speed', 'time', 'elevation', 'ignored'] as const;
   for (const text of texts) {
     const at = text.lastIndexOf('=');
     if (at < 1) throw bad('--column', `“${text}” names no analyte.`, 'Write --column "HEADER=ANALYTE:UNIT".');
     const [what, unit] = text.slice(at + 1).split(':');
     const role = roles.find((r) => r === what);
-    out[text.slice(0, at)] = role ? { role } : { role: 'analyte', analyte: what, unit };
+    out[text.slice(0, at)] = role
+      ? { role, unit: role === 'elevation' ? unit : undefined }
+      : { role: 'analyte', analyte: what, unit };
   }
   return out;
 }

@@ -1,4 +1,5 @@
 import type { GivenFile } from '../../src/advise/request.ts';
+import { elevationUnits } from '../../src/read/elevation.ts';
 import type { ColumnChoice, ColumnUse } from '../../src/read/records.ts';
 import type { Typed } from '../../views/models/questionForm.ts';
 
@@ -11,6 +12,7 @@ const roles: readonly ColumnUse['role'][] = [
   'moisture',
   'speed',
   'time',
+  'elevation',
   'ignored',
 ];
 
@@ -39,7 +41,9 @@ function choiceOf(use: string, unit: string): ColumnChoice | undefined {
   const [name, analyte] = use.split(':');
   const role = roles.find((r) => r === name);
   if (!role) return undefined;
-  return { role, analyte: analyte || undefined, unit: role === 'analyte' && unit !== '' ? unit : undefined };
+  // A unit left over from what the column was taken for before does not fit.
+  const takesUnit = elevationUnits.includes(unit) ? role === 'elevation' : role === 'analyte';
+  return { role, analyte: analyte || undefined, unit: takesUnit && unit !== '' ? unit : undefined };
 }
 
 /** Files with their corrections added to those made before. */

@@ -4,6 +4,7 @@ import { questions, type Answers } from '../../src/prior/questions.ts';
 import type { UnitSystem } from '../../views/format.ts';
 import { optionFields, toInside, typedOption } from '../../views/models/optionFields.ts';
 import { readChoices } from '../../views/models/choiceOptions.ts';
+import { readMoney } from '../../views/models/moneyOptions.ts';
 import type { Typed } from '../../views/models/questionForm.ts';
 import { typedAreaHa, typedNumber } from './typed.ts';
 
@@ -11,6 +12,8 @@ import { typedAreaHa, typedNumber } from './typed.ts';
 export interface AskedQuestion {
   readonly request: Omit<AdviceRequest, 'files'>;
   readonly problems: readonly string[];
+  /** Fields about money and limits that some of the problems are about: no page but the answer's own shows them. */
+  readonly wrong: readonly string[];
 }
 
 export const unitsOf = (typed: Typed): UnitSystem => (typed.units === 'metric' ? 'metric' : 'us');
@@ -22,8 +25,11 @@ export function askedQuestion(typed: Typed, areaNeeded: boolean): AskedQuestion 
   const answers = readAnswers(typed, units, problems);
   if (areaNeeded && answers.areaHa === undefined && problems.length === 0)
     problems.push('The size of the field is missing: type it in acres or hectares; a guess will do.');
-  const options = readOptions(typed, units, problems);
-  return { request: { fieldName: typed.name || undefined, answers, options }, problems };
+  const money = readMoney(typed, units, typedNumber);
+  const options = { ...readOptions(typed, units, problems), ...money.options };
+  problems.push(...money.problems);
+  const request = { fieldName: typed.name || undefined, answers, options };
+  return { request, problems, wrong: money.wrong };
 }
 
 function readAnswers(typed: Typed, units: UnitSystem, problems: string[]): Answers {

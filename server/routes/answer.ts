@@ -4,6 +4,7 @@ import type { Context } from '../context.ts';
 import { isDownload, sendDownload } from '../downloads.ts';
 import { askedQuestion } from '../forms/question.ts';
 import { typedFrom } from '../forms/typed.ts';
+import { wrongAssumption } from '../forms/wrongAssumption.ts';
 import { HttpError } from '../httpError.ts';
 import { within } from '../jobs.ts';
 import { renderQuestions, renderResult, renderTrouble, renderWaiting } from '../pages.ts';
@@ -21,7 +22,7 @@ export function answerRoutes(context: Context): Router {
 
 function jobFor(context: Context, typed: Typed) {
   const asked = askedQuestion(typed, true);
-  if (asked.problems.length > 0) return { problems: asked.problems };
+  if (asked.problems.length > 0) return { problems: asked.problems, wrong: asked.wrong };
   const key = `answer ${JSON.stringify(asked.request)}`;
   return { key, job: context.jobs.start(key, () => ({ ...asked.request, files: [] })) };
 }
@@ -30,6 +31,14 @@ async function showAnswer(context: Context, req: Request, res: Response): Promis
   const typed = typedFrom(req.query);
   const found = jobFor(context, typed);
   if (found.job === undefined) {
+    if (found.wrong.length > 0) {
+      const kept = Object.entries(typed).filter(([name]) => !found.wrong.includes(name));
+      const href = `/answer?${new URLSearchParams(kept).toString()}#assumptions`;
+      return renderTrouble(res, {
+        ...wrongAssumption(found.problems),
+        links: [{ href, label: 'Go on without it' }],
+      });
+    }
     res.status(422);
     return renderQuestions(res, typed, found.problems);
   }

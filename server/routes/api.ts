@@ -23,7 +23,7 @@ const answersSchema = z.strictObject({
 });
 
 const columnSchema = z.strictObject({
-  role: z.enum(['x', 'y', 'label', 'analyte', 'yield', 'moisture', 'speed', 'time', 'ignored']),
+  role: z.enum(['x', 'y', 'label', 'analyte', 'yield', 'moisture', 'speed', 'time', 'elevation', 'ignored']),
   analyte: z.string().max(80).optional(),
   unit: z.string().max(40).optional(),
 });

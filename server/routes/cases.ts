@@ -10,6 +10,7 @@ import { isDownload, sendDownload } from '../downloads.ts';
 import { columnCorrections, withCorrections } from '../forms/columns.ts';
 import { askedQuestion } from '../forms/question.ts';
 import { typedFrom } from '../forms/typed.ts';
+import { wrongAssumption } from '../forms/wrongAssumption.ts';
 import { tableHeaders } from '../headers.ts';
 import { HttpError } from '../httpError.ts';
 import { within } from '../jobs.ts';
@@ -106,6 +107,11 @@ async function changeOptions(context: Context, req: Request, res: Response): Pro
   for (const { id } of optionFields) typed[id] = changed[id] ?? typed[id] ?? '';
   for (const [name, value] of Object.entries(changed)) if (isChoiceField(name)) typed[name] = value;
   const asked = askedQuestion(typed, false);
+  if (asked.wrong.length > 0)
+    return renderTrouble(res, {
+      ...wrongAssumption(asked.problems),
+      links: [{ href: `/cases/${kept.id}#assumptions`, label: 'Back to the answer as it was' }],
+    });
   if (asked.problems.length > 0) {
     res.status(422);
     return renderFiles(res, { typed, problems: asked.problems, caseId: kept.id, kept: kept.question.files });

@@ -13,6 +13,8 @@ import type { GridShape } from '../design/grid.ts';
 import type { ZoneMap } from '../design/zones.ts';
 import type { ModelKind } from '../variogram/structure.ts';
 import type { Direction } from './direction.ts';
+import type { MoneyAdvice } from './moneyAdvice.ts';
+import type { TrendAdvice } from './trend.ts';
 import type { ZoneEvidence } from './zoneEvidence.ts';
 import type { AdviceOptions } from './options.ts';
 
@@ -56,6 +58,8 @@ export interface VariogramChart {
     readonly mid: number;
     readonly high: number;
   }[];
+  /** Whether bins, fits and band are of what a linear trend leaves. */
+  readonly withoutTrend?: boolean;
 }
 
 export type StructureKind = 'structured' | 'none at this spacing' | 'too few to tell' | 'no points';
@@ -91,6 +95,8 @@ export interface AnalyteAdvice {
     /** What the belief rests on, a sentence each, with its source. */
     readonly restsOn: readonly string[];
   };
+  /** A linear trend held against a constant mean; absent with fewer than 20 values. */
+  readonly trend?: TrendAdvice;
   readonly variogram: VariogramChart;
   readonly structure: {
     readonly kind: StructureKind;
@@ -144,7 +150,13 @@ export interface DesignOutcome {
   readonly placements?: readonly { readonly shape: GridShape; readonly relativeError: number }[];
   readonly cost: {
     readonly laboratory: number;
+    readonly shipping?: number;
+    /** Own hours in the field, where they count as money. */
     readonly labour: number;
+    readonly hired?: number;
+    readonly mapping?: number;
+    /** Getting there and back. */
+    readonly travel?: number;
     readonly hours: number;
     readonly walkM: number;
     /** One sampling of the whole field. */
@@ -159,6 +171,8 @@ export interface DesignOutcome {
   readonly lossPerHaYear: Interval;
   /** Sampling cost plus expected loss; `mid` is the belief's mean and decides. */
   readonly totalPerHaYear: Interval;
+  /** What its tests are expected to save against one rate set without tests, per hectare and year. */
+  readonly valueOfInformation?: Interval;
   readonly admissible: boolean;
   readonly whyNot?: string;
   /** Within the tolerance of the cheapest: part of the plateau. */
@@ -247,4 +261,6 @@ export interface Advice {
   /** Of the chosen design, in walking order. */
   readonly stops: readonly Stop[];
   readonly review?: SpacingReview;
+  /** What rates rest on and what tests are worth; absent where no property has a rate. */
+  readonly money?: MoneyAdvice;
 }

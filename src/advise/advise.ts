@@ -3,23 +3,31 @@ import { areaHa, regionBounds, spreadNodes } from '../field/index.ts';
 import type { Belief, Member } from '../prior/index.ts';
 import { analyteCatalogue } from '../read/index.ts';
 import { reviewSpacing } from '../review/index.ts';
-import { rateEquationOf, samplingCost } from '../value/index.ts';
+import { cheapestOf, valueOfInformation } from '../value/index.ts';
 import type { Advice, AnalyteAdvice, DesignOutcome, SpacingReview } from './advice.ts';
 import { studyAnalyte } from './analyte.ts';
 import { formBeliefs } from './beliefs.ts';
-import { isMap, listCandidates, type Candidate } from './candidates.ts';
+import { isMap, listCandidates } from './candidates.ts';
 import type { FieldInput } from './fieldInput.ts';
 import { commonDirection } from './direction.ts';
 import { axesOver, fieldErrors } from './fieldErrors.ts';
-import { intervalOf, judge, samplingOf, type Judgement } from './judge.ts';
+import { choosables, choose, whatIfs } from './choosing.ts';
+import { costsOf } from './costs.ts';
+import { decisionsOf } from './decisions.ts';
+import { howOften } from './howOften.ts';
+import { intervalOf, judge, samplingOf } from './judge.ts';
+import { lossesOf, type DecisionLosses } from './losses.ts';
+import { moneyAdvice, summed } from './money.ts';
+import { sensitivity, type JudgedDecision } from './sensitivity.ts';
 import type { AdviceOptions } from './options.ts';
 import type { Progress } from './request.ts';
 import { prepareSeries } from './series.ts';
 import { layStops } from './stops.ts';
 import { sayInfill, saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
+import { testLayers } from './testLayers.ts';
+import { studyTrends, withoutTrends } from './trend.ts';
 import { zoneEvidence } from './zoneEvidence.ts';
 import { yieldRangeHints, yieldSurface } from './yieldLayer.ts';
-import { sayPercent } from './words.ts';
 
 export const VERSION = '0.1.0';
 
@@ -78,16 +86,22 @@ export function advise(
       options.scales[s.id],
     ),
   );
-  const direction = commonDirection(series);
-  const formed = formBeliefs(series, fieldNodes, options.seed, direction, (share) =>
-    progress(0.05 + 0.4 * share, 'variation'),
+  const trends = studyTrends(series, fieldNodes, lengthM, options, field.soilUnits);
+  // A trend would pass for ground that is alike longer along its contours.
+  const direction = commonDirection(withoutTrends(series, trends));
+  const formed = formBeliefs(
+    series,
+    fieldNodes,
+    options.seed,
+    direction,
+    (share) => progress(0.05 + 0.4 * share, 'variation'),
+    trends,
   );
   const studies = series.map((s, i) =>
-    studyAnalyte(s, formed[i], field.tests?.rows ?? [], lengthM, options.seed + i, direction),
+    studyAnalyte(s, formed[i], field.tests?.rows ?? [], lengthM, options.seed + i, direction, trends[i]),
   );
   progress(0.5, 'designs');
-  const crop = field.answers.crop ?? 'corn-soybean';
-  const equations = series.map((s) => rateEquationOf(s.id, crop, s.extractant));
+  const decisions = decisionsOf(series, options.crop ?? field.answers.crop, options);
   const ground: MapGround = {
     blocks: spreadNodes(field.region, ERROR_NODES),
     fieldNodes,
@@ -96,17 +110,27 @@ export function advise(
   };
   const main = Math.max(
     0,
-    equations.findIndex((e) => e !== undefined),
+    decisions.of.findIndex((d) => d !== undefined),
   );
   const typical = middleMember(studies[main].belief);
   // The nodes' sequence covers the field with any number of its first.
   const someGround = { ...ground, blocks: ground.blocks.slice(0, 2 * PLACEMENT_NODES) };
-  const candidates = listCandidates(field, fieldNodes, surface, options, {
-    member: typical,
-    ground: someGround,
-    shape: groundShape(someGround, typical.kind, typical.effectiveRangeM),
-    sampling: samplingOf(studies[main].belief.labVariance, options),
-  });
+  const candidates = listCandidates(
+    field,
+    fieldNodes,
+    surface,
+    options,
+    {
+      member: typical,
+      ground: someGround,
+      shape: groundShape(someGround, typical.kind, typical.effectiveRangeM),
+      sampling: samplingOf(studies[main].belief.labVariance, options),
+    },
+    testLayers(
+      studies,
+      decisions.of.map((d) => d !== undefined),
+    ),
+  );
   const axes = axesOver(
     studies.flatMap((s) => s.belief.members),
     studies.flatMap((s) =>
@@ -118,30 +142,58 @@ export function advise(
   );
   const judgements = studies.map((study, i) => {
     progress(0.82 + (0.13 * i) / studies.length, study.advice.label);
-    const count = equations[i] ? MONEY_MEMBERS : OTHER_MEMBERS;
-    return judge(study, candidates, errors, equations[i], options, count, options.seed + i);
+    const count = decisions.of[i] ? MONEY_MEMBERS : OTHER_MEMBERS;
+    return judge(study, candidates, errors, options, count, options.seed + i, fieldNodes);
   });
 
-  progress(0.96, 'verdict');
-  const costs = candidates.map((c) => samplingCost(hectares, c.samples, c.cores, c.places, options));
+  progress(0.95, 'rates');
+  const judged = studies.flatMap((study, i): JudgedDecision[] => {
+    const decision = decisions.of[i];
+    const judgement = judgements[i];
+    if (!decision) return [];
+    const losses = lossesOf(decision, judgement, study.working.inverse, options.yearsBetween);
+    return [{ study, judgement, losses }];
+  });
+  // The property that loses most to a single rate leads: its errors are what sampling can mend.
+  const reach = judged.map((j) => meanOf(j.losses.singleRate));
+  const leads = reach.indexOf(Math.max(...reach));
+  const lead = judged.length > 0 ? judged[leads] : { study: studies[main], judgement: judgements[main] };
+
+  progress(0.97, 'verdict');
+  const costs = costsOf(field, candidates, options);
   const yearly = costs.map((c) => c.total / hectares / options.yearsBetween);
-  const money = judgements.filter((j) => j.losses.length > 0);
-  const losses = candidates.map((_, d) =>
-    Float64Array.from({ length: MONEY_MEMBERS }, (_, m) => money.reduce((s, j) => s + j.losses[d][m], 0)),
-  );
+  const sumOf = (part: (losses: DecisionLosses) => ArrayLike<number>) =>
+    summed(
+      judged.map((j) => part(j.losses)),
+      MONEY_MEMBERS,
+    );
+  const losses = candidates.map((_, d) => sumOf((l) => l.losses[d]));
+  const before = sumOf((l) => l.before);
   const memberTotals = Array.from({ length: MONEY_MEMBERS }, (_, m) =>
     candidates.map((_, d) => yearly[d] + losses[d][m]),
   );
-  const mean = (values: Float64Array) => values.reduce((s, v) => s + v, 0) / values.length;
-  const totals = losses.map((l, d) => yearly[d] + mean(l));
-  const limits = candidates.map((c, d) => whyNot(c, costs[d].total, options));
-  const best = totals[cheapest(totals, limits)];
-  const whole = candidates.findIndex((c) => c.kind === 'whole');
-  const chosen = fewestNearBest(totals, candidates, limits);
-  const unlimited = fewestNearBest(
-    totals,
+  const totals = losses.map((l, d) => yearly[d] + meanOf(l));
+  const errorsBy = candidates.map((_, d) =>
+    Object.fromEntries(studies.map((s, a) => [s.id, judgements[a].errors[d]])),
+  );
+  const choosable = choosables(
     candidates,
-    candidates.map((c) => whyNot(c, 0, { ...options, budget: 0, minSamples: 1 })),
+    totals,
+    candidates.map((_, d) => ({
+      cost: costs[d].total,
+      errors: errorsBy[d],
+      rightClass: judged[leads]?.losses.rightClass[d]?.mid,
+    })),
+    options,
+  );
+  const offers = choosable.map((c) => c.offer);
+  const whole = candidates.findIndex((c) => c.kind === 'whole');
+  const best = offers[cheapestOf(offers)].total;
+  const tolerance = toleranceOf(best, totals[whole]);
+  const chosen = choose(offers, whole);
+  const unlimited = choose(
+    offers.map((o) => ({ ...o, beyond: 0 })),
+    whole,
   );
 
   const designs: DesignOutcome[] = candidates.map((c, d) => ({
@@ -155,46 +207,56 @@ export function advise(
     coresPerSample: c.cores,
     zonesFrom: c.kind === 'zones' ? c.map.from : undefined,
     cost: { ...costs[d], perHa: costs[d].total / hectares, perHaYear: yearly[d] },
-    errors: Object.fromEntries(studies.map((s, a) => [s.id, judgements[a].errors[d]])),
+    errors: errorsBy[d],
     lossPerHaYear: intervalOf(losses[d], true),
     totalPerHaYear: intervalOf(
       losses[d].map((l) => yearly[d] + l),
       true,
     ),
-    admissible: limits[d] === undefined,
-    whyNot: limits[d],
-    nearBest: limits[d] === undefined && totals[d] <= best + toleranceOf(best, totals[whole]),
+    valueOfInformation: judged.length > 0 ? valueOfInformation(before, losses[d]) : undefined,
+    admissible: choosable[d].whyNot === undefined,
+    whyNot: choosable[d].whyNot,
+    nearBest: choosable[d].whyNot === undefined && totals[d] <= best + tolerance,
   }));
-  const analytes: AnalyteAdvice[] = studies.map((s, a) => {
-    if (judgements[a].losses.length === 0) return s.advice;
+  const analytes: AnalyteAdvice[] = studies.map((study): AnalyteAdvice => {
+    const own = judged.find((j) => j.study === study);
+    if (!own) return study.advice;
     return {
-      ...s.advice,
+      ...study.advice,
       lossPerHaYear: Object.fromEntries(
-        candidates.map((c, d) => [c.id, intervalOf(judgements[a].losses[d], true)]),
+        candidates.map((c, d) => [c.id, intervalOf(own.losses.losses[d], true)]),
       ),
-      rateSource: equations[a]!.source,
+      rateSource: own.losses.decision.rateCase.source,
     };
   });
 
-  // The analyte that loses most to a single rate leads: its errors are what sampling can mend.
-  const reach = judgements.map((j) => (j.singleRate.length > 0 ? mean(j.singleRate) : -1));
-  const lead = reach.indexOf(Math.max(...reach));
-  const evidence = zoneEvidence(field, fieldNodes, candidates, studies[lead], options);
+  const evidence = zoneEvidence(field, fieldNodes, candidates, lead.study, options);
   const input: VerdictInput = {
     designs,
     chosen,
     memberTotals,
     analytes,
-    leadAnalyte: studies[lead].id,
+    leadAnalyte: lead.study.id,
     unlimitedLabel: unlimited === chosen ? undefined : candidates[unlimited].label,
-    singleRateLoss: money.reduce((s, j) => s + mean(j.singleRate), 0),
-    whatIf: whatIfs(candidates, costs, losses, limits, judgements[lead].members, hectares, chosen, options),
+    singleRateLoss: reach.reduce((s, v) => s + v, 0),
+    whatIf: whatIfs(candidates, offers, costs, losses, lead.judgement.members, hectares, chosen, options),
+    caps: judged.flatMap(({ study, losses }) => {
+      const { cap } = losses.decision.rateCase;
+      return cap === undefined ? [] : [{ analyte: study.id, cap }];
+    }),
     areaHa: hectares,
     direction,
     answered: GROUND_QUESTIONS.some((q) => field.answers[q] !== undefined),
     hasPoints: studies.some((s) => s.sample !== undefined),
     options,
   };
+  const money = moneyAdvice(decisions, judged, candidates, MONEY_MEMBERS, {
+    sensitivity: sensitivity({
+      ...{ candidates, costs, totals, chosen, judged, lead: leads, options },
+      areaHa: hectares,
+    }),
+    howOften: howOften(judged, chosen, costs[chosen].total / hectares, tolerance, options),
+  });
   const { stops, zoneCells } = layStops(candidates[chosen], field.region, field.frame);
   progress(1, 'done');
   return {
@@ -217,9 +279,12 @@ export function advise(
     designs,
     verdict: sayVerdict(input),
     stops,
-    review: studies[lead].sample && reviewOf(field, designs, chosen, hectares, options),
+    review: lead.study.sample && reviewOf(field, designs, chosen, hectares, options),
+    money,
   };
 }
+
+const meanOf = (values: Float64Array) => values.reduce((s, v) => s + v, 0) / values.length;
 
 function seriesToStudy(field: FieldInput) {
   const measured = field.tests?.series ?? [];
@@ -237,88 +302,6 @@ function seriesToStudy(field: FieldInput) {
 
 /** The member with the middle range. */
 const middleMember = ({ members }: Belief): Member => members[members.length >> 1];
-
-function whyNot(c: Candidate, total: number, o: AdviceOptions): string | undefined {
-  if (o.budget > 0 && total > o.budget) return 'over the budget';
-  if (c.samples < o.minSamples) return 'fewer samples than asked for';
-  // Walking whole cells is more work than most plan for, so it is advised only to those who say they would.
-  if (c.kind === 'cells' && o.cells === 'compare') return 'shown for comparison';
-  return undefined;
-}
-
-/** Index of the least total among the admissible; of the least costly design when none is. */
-function cheapest(totals: readonly number[], limits: readonly (string | undefined)[]): number {
-  let best = -1;
-  totals.forEach((t, d) => {
-    if (limits[d] === undefined && (best < 0 || t < totals[best])) best = d;
-  });
-  return best < 0 ? 0 : best;
-}
-
-/**
- * The design with the fewest samples among those that cost about the same as the cheapest: totals that close cannot be
- * told apart, and what is not spent now can still be spent once the first results are in. Zones that nobody has drawn
- * rest on judgement alone, so they are taken only where nothing else comes near.
- */
-function fewestNearBest(
-  totals: readonly number[],
-  candidates: readonly Candidate[],
-  limits: readonly (string | undefined)[],
-): number {
-  const best = cheapest(totals, limits);
-  const whole = candidates.findIndex((c) => c.kind === 'whole');
-  const undrawn = (c: Candidate) => c.kind === 'zones' && c.map.from === 'not drawn yet';
-  const near = candidates
-    .map((c, d) => ({ c, d }))
-    .filter(
-      ({ d }) =>
-        limits[d] === undefined && totals[d] <= totals[best] + toleranceOf(totals[best], totals[whole]),
-    );
-  const sound = near.filter(({ c }) => !undrawn(c));
-  const eligible = sound.length > 0 ? sound : near;
-  if (eligible.length === 0) return best;
-  return eligible.reduce((a, b) => (b.c.samples < a.c.samples ? b : a)).d;
-}
-
-/** The choice made again with less and more variation, and with a sample at half and at twice its price. */
-function whatIfs(
-  candidates: readonly Candidate[],
-  costs: readonly { readonly laboratory: number; readonly total: number }[],
-  losses: readonly Float64Array[],
-  limits: readonly (string | undefined)[],
-  leadMembers: Judgement['members'],
-  hectares: number,
-  chosen: number,
-  o: AdviceOptions,
-): VerdictInput['whatIf'] {
-  const byCv = leadMembers.map((m, i) => ({ cv: m.cv, i })).sort((p, q) => p.cv - q.cv);
-  const third = Math.max(1, Math.round(byCv.length / 3));
-  const choose = (members: readonly { readonly i: number }[], labFactor: number) =>
-    fewestNearBest(
-      candidates.map(
-        (_, d) =>
-          (costs[d].total + (labFactor - 1) * costs[d].laboratory) / hectares / o.yearsBetween +
-          members.reduce((s, { i }) => s + losses[d][i], 0) / members.length,
-      ),
-      candidates,
-      limits,
-    );
-  const cvOf = (members: readonly { readonly cv: number }[]) =>
-    sayPercent(members[Math.floor(members.length / 2)].cv);
-  const calm = byCv.slice(0, third);
-  const wild = byCv.slice(-third);
-  const cases = [
-    { when: `If the field turned out more even (CV about ${cvOf(calm)})`, pick: choose(calm, 1) },
-    { when: `If it turned out more varied (CV about ${cvOf(wild)})`, pick: choose(wild, 1) },
-    { when: 'If a laboratory analysis cost half as much', pick: choose(byCv, 0.5) },
-    { when: 'If it cost twice as much', pick: choose(byCv, 2) },
-  ];
-  return cases.map(({ when, pick }) => ({
-    when,
-    designLabel: candidates[pick].label,
-    same: pick === chosen,
-  }));
-}
 
 function reviewOf(
   field: FieldInput,

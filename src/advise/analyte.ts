@@ -25,9 +25,11 @@ import {
   type LikelihoodFit,
   type ModelKind,
 } from '../variogram/index.ts';
+import { planeBasis } from '../variogram/planeMean.ts';
 import type { AnalyteAdvice, VariogramChart } from './advice.ts';
 import { FIT_FROM, type Formed } from './beliefs.ts';
 import { LEAST_VALUES, type PreparedSeries } from './series.ts';
+import type { TrendStudy } from './trend.ts';
 import { inSentence } from './words.ts';
 
 /** One property studied: what its chart shows and the belief that the designs are judged by. */
@@ -40,6 +42,8 @@ export interface AnalyteStudy {
   readonly anisotropy?: Anisotropy;
   /** Measured values on the working scale, when they could update the belief. */
   readonly sample?: Sample;
+  /** What the belief's variogram is of: the sample, or what a trend leaves of it. */
+  readonly residual?: Sample;
   /** The advice on this analyte but for what needs the designs. */
   readonly advice: Omit<AnalyteAdvice, 'lossPerHaYear' | 'rateSource'>;
 }
@@ -61,12 +65,14 @@ export function studyAnalyte(
   fieldLengthM: number,
   seed: number,
   anisotropy?: Anisotropy,
+  trend?: TrendStudy,
 ): AnalyteStudy {
   const { scale, working, sample, values, summary } = series;
+  const residual = sample && trend?.residual ? { xy: sample.xy, z: trend.residual } : sample;
   const restsOn = [
     ...(sample
       ? [
-          `${sample.z.length} test points, by exact restricted likelihood, each sample taken as a composite (${Math.round(belief.effectiveSampleSize)} of ${belief.draws.toLocaleString('en')} draws carry the weight, after ${belief.rounds} round${belief.rounds > 1 ? 's' : ''}).`,
+          `${sample.z.length} test points, by exact restricted likelihood${trend?.advice.used ? ' of what a linear trend leaves' : ''}, each sample taken as a composite (${Math.round(belief.effectiveSampleSize)} of ${belief.draws.toLocaleString('en')} draws carry the weight, after ${belief.rounds} round${belief.rounds > 1 ? 's' : ''}).`,
         ]
       : values.length > 0
         ? [
@@ -80,7 +86,8 @@ export function studyAnalyte(
   // One deviate a member spreads what is not known of the mean over the ensemble.
   const deviate = (i: number) => normalQuantile(((i + 0.5) * 0.6180339887498949) % 1);
   const spread = new Map(belief.members.map((m, i) => [m, m.mean + m.meanSd * deviate(i)]));
-  const meanOf = (m: Belief['members'][number]) => working.meanOf(spread.get(m)!, m.sill);
+  const meanOf = (m: Belief['members'][number]) =>
+    working.meanOf(spread.get(m)!, m.sill + (m.plane?.variance ?? 0));
   const cv = () =>
     scale === 'log'
       ? cvIntervalLog(values.length, moments(values.map(Math.log)).sd)
@@ -92,6 +99,7 @@ export function studyAnalyte(
     belief,
     anisotropy,
     sample,
+    residual,
     advice: {
       id: series.id,
       label: series.label,
@@ -112,8 +120,12 @@ export function studyAnalyte(
         effectiveSampleSize: belief.effectiveSampleSize,
         restsOn,
       },
-      variogram: variogramChart(belief, sample, fits, fieldLengthM),
-      structure: structureOf(series.label, sample, belief, fits, seed),
+      trend: trend?.advice,
+      variogram: {
+        ...variogramChart(belief, residual, fits, fieldLengthM),
+        ...(trend?.advice.used && { withoutTrend: true }),
+      },
+      structure: structureOf(series.label, residual, belief, fits, seed, trend?.advice.used),
       standOut: standOut(series, rows, seed),
     },
   };
@@ -195,6 +207,7 @@ function structureOf(
   belief: Belief,
   fits: readonly LikelihoodFit[],
   seed: number,
+  withoutTrend = false,
 ): AnalyteAdvice['structure'] {
   if (!sample)
     return {
@@ -203,7 +216,7 @@ function structureOf(
       next: 'Sample it once and give the results here: they say whether a grid can map it.',
     };
   const moran = moranTest(sample.xy, sample.z, seededRandom(seed));
-  const pure = fits.length > 0 ? pureNuggetLogLikelihood(sample.z) : undefined;
+  const pure = fits.length > 0 ? pureNuggetLogLikelihood(sample, withoutTrend) : undefined;
   const verdict = structureTest({
     n: sample.z.length,
     moran,
@@ -214,18 +227,34 @@ function structureOf(
   });
   return {
     kind: verdict.kind,
-    sentence: verdict.sentence,
-    next: verdict.next,
+    sentence: withoutTrend
+      ? `Of what the trend leaves: ${verdict.sentence.replace(/^(Near|Neighbours)/, (w) => w.toLowerCase())}`
+      : verdict.sentence,
+    next:
+      withoutTrend && verdict.kind === 'none at this spacing'
+        ? ['A grid maps the trend, and at this spacing nothing finer.', verdict.nestedSample?.sentence ?? '']
+            .join(' ')
+            .trim()
+        : verdict.next,
     nestedSample: verdict.nestedSample,
     moranI: moran?.i,
     moranP: moran?.p,
   };
 }
 
-/** Restricted log-likelihood of values that are independent: the model without structure. */
-function pureNuggetLogLikelihood(z: Float64Array): number {
+/**
+ * Restricted log-likelihood of values that are independent: the model without structure.
+ * With the slopes of a plane unknown it is that of the n − 2 contrasts free of them (see `planeParts`).
+ */
+function pureNuggetLogLikelihood({ xy, z }: Sample, withPlane: boolean): number {
   const n = z.length;
   const mean = z.reduce((s, v) => s + v, 0) / n;
-  const residualSS = z.reduce((s, v) => s + (v - mean) ** 2, 0);
-  return restrictedLogLikelihood({ n, logDet: 0, oneRone: n, mean, residualSS }, residualSS / (n - 1));
+  const columns = (withPlane ? planeBasis(xy)?.columns : undefined) ?? [];
+  const explained = columns.reduce((s, q) => s + q.reduce((d, v, i) => d + v * (z[i] - mean), 0) ** 2, 0);
+  const residualSS = z.reduce((s, v) => s + (v - mean) ** 2, 0) - explained;
+  const contrasts = n - columns.length;
+  return restrictedLogLikelihood(
+    { n: contrasts, logDet: 0, oneRone: n, mean, residualSS },
+    residualSS / (contrasts - 1),
+  );
 }

@@ -9,12 +9,14 @@ import {
   type LikelihoodFit,
   type LinearTarget,
 } from '../variogram/index.ts';
+import { fitReducedPlane } from '../variogram/trendChoice.ts';
 import type { PreparedSeries } from './series.ts';
+import type { TrendStudy } from './trend.ts';
 
 /** What is believed of one property, and the likelihood fits of its points where it has enough. */
 export interface Formed {
   readonly belief: Belief;
-  /** Restricted fits by model, best first; empty with fewer than {@link FIT_FROM} points. */
+  /** Restricted fits by model, best first, of what the trend leaves where one is used; empty with fewer than {@link FIT_FROM} points. */
   readonly fits: readonly LikelihoodFit[];
 }
 
@@ -48,6 +50,7 @@ export function fieldMeanTarget(xy: FlatPositions, fieldNodes: FlatPositions): L
  * Beliefs of all properties: those measured at the same places are updated together.
  * @param anisotropy of the ground: ranges are then those of its direction
  * @param onStep called with the share done, now and then; may throw to stop
+ * @param trends of each property, where one was looked for: those used are taken out by restricted likelihood
  */
 export function formBeliefs(
   series: readonly PreparedSeries[],
@@ -55,6 +58,7 @@ export function formBeliefs(
   seed: number,
   anisotropy: Anisotropy | undefined = undefined,
   onStep: (share: number) => void = () => undefined,
+  trends: readonly (TrendStudy | undefined)[] = [],
 ): readonly Formed[] {
   const out = new Array<Formed>(series.length);
   const groups = new Map<string, number[]>();
@@ -70,19 +74,31 @@ export function formBeliefs(
   });
   let done = 0;
   for (const group of groups.values()) {
-    const xy = stretched(series[group[0]].sample!.xy, anisotropy);
-    const { beliefs, reductions, reduce } = updateBeliefs(
+    const places = series[group[0]].sample!.xy;
+    const xy = stretched(places, anisotropy);
+    const { beliefs, reductions, reduce, planeColumns } = updateBeliefs(
       xy,
-      group.map((i) => ({ prior: series[i].prior, scale: series[i].scale, z: series[i].sample!.z })),
+      group.map((i) => ({
+        prior: series[i].prior,
+        scale: series[i].scale,
+        z: series[i].sample!.z,
+        plane: trends[i]?.advice.used ? trends[i] : undefined,
+      })),
       {
         seed,
+        ground: { places, nodes: fieldNodes },
         target: fieldMeanTarget(xy, stretched(fieldNodes, anisotropy)),
         // A first round of 44 reductions is most of the work; further rounds move the bar little.
         onReduction: (count) => onStep((done + Math.min(1, count / 60)) / groups.size),
       },
     );
     group.forEach((i, v) => {
-      const fits = series[i].sample!.z.length >= FIT_FROM ? fitReduced(reductions, reduce, v) : [];
+      const fits =
+        series[i].sample!.z.length < FIT_FROM
+          ? []
+          : planeColumns && trends[i]?.advice.used
+            ? fitReducedPlane(reductions, reduce, v, planeColumns)
+            : fitReduced(reductions, reduce, v);
       out[i] = { belief: beliefs[v], fits };
     });
     done++;

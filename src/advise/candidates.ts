@@ -1,6 +1,7 @@
 import { seededRandom } from '../describe/index.ts';
 import {
   covariateZones,
+  elevationZones,
   gridCandidates,
   gridCellCores,
   infillCandidates,
@@ -11,15 +12,18 @@ import {
   soilUnitZones,
   splitNugget,
   standardise,
+  testZones,
   undrawnZones,
   wholeField,
   yieldZones,
+  type Covariate,
   type GridShape,
   type GridStops,
   type GroundShape,
   type MapGround,
   type MapSamples,
   type SamplingOptions,
+  type TestLayer,
   type ZoneMap,
 } from '../design/index.ts';
 import { areaHa, type FlatPositions } from '../field/index.ts';
@@ -27,6 +31,7 @@ import { compositeSamples } from '../krige/index.ts';
 import type { Member } from '../prior/index.ts';
 import type { AdviceOptions } from './options.ts';
 import type { FieldInput } from './fieldInput.ts';
+import { elevationSurface } from './yieldLayer.ts';
 
 interface CandidateBase {
   readonly id: string;
@@ -77,13 +82,17 @@ const MOST_CELLS = 48;
 const INFILL_SHARES = [0.1, 0.25, 0.5];
 const MOST_INFILL = 40;
 
-/** Everything to compare in a field, coarsest first. */
+/**
+ * Everything to compare in a field, coarsest first.
+ * @param tests properties that last time's tests may draw zones by
+ */
 export function listCandidates(
   field: FieldInput,
   fieldNodes: FlatPositions,
   yieldSurface: Float64Array | undefined,
   options: AdviceOptions,
   typical: Typical,
+  tests: readonly TestLayer[] = [],
 ): readonly Candidate[] {
   const hectares = areaHa(field.region);
   const out: Candidate[] = [
@@ -96,7 +105,7 @@ export function listCandidates(
       places: options.coresWholeField,
       map: wholeField(fieldNodes),
     },
-    ...zoneCandidates(field, fieldNodes, yieldSurface, options),
+    ...zoneCandidates(field, fieldNodes, yieldSurface, options, tests),
   ];
   const unit = options.unitSystem === 'us' ? 'acre' : 'hectare';
   for (const c of gridCandidates(hectares, options.unitSystem)) {
@@ -143,11 +152,13 @@ const KIND_ORDER: Readonly<Record<Candidate['kind'], number>> = {
   grid: 4,
 };
 
-function zoneCandidates(
+/** Every division of the field that what is known of it can draw; pieces nobody has drawn where nothing is known. */
+export function zoneCandidates(
   field: FieldInput,
   fieldNodes: FlatPositions,
   yieldSurface: Float64Array | undefined,
   options: AdviceOptions,
+  tests: readonly TestLayer[],
 ): readonly ZoneCandidate[] {
   const zone = (map: ZoneMap, id: string, label: string): ZoneCandidate => ({
     kind: 'zones',
@@ -159,34 +170,50 @@ function zoneCandidates(
     map,
   });
   const out: ZoneCandidate[] = [];
+  const limits = zoneLimits(field, options);
+  const numbers = Array.from({ length: options.maxZones - 1 }, (_, i) => i + 2);
+  const clustering = {
+    ...limits,
+    ...(options.zoneFuzziness > 0 && { fuzziness: options.zoneFuzziness }),
+  };
   const bySoil = field.soilUnits.length > 1 ? soilUnitZones(fieldNodes, field.soilUnits) : undefined;
   if (bySoil) out.push(zone(bySoil, 'zones-soil', `${bySoil.zones} zones by soil unit`));
-  if (yieldSurface)
-    for (let k = 2; k <= options.maxZones; k++) {
-      const map = yieldZones(fieldNodes, yieldSurface, k, zoneLimits(field, options));
-      if (map) out.push(zone(map, `zones-yield-${k}`, `${k} zones by yield`));
-    }
-  const together =
-    bySoil && yieldSurface
-      ? standardise([
-          { kind: 'number', name: 'yield', values: yieldSurface },
-          { kind: 'class', name: 'soil unit', labels: bySoil.labels },
-        ])
-      : undefined;
-  if (together)
-    for (let k = 2; k <= options.maxZones; k++) {
-      const map = covariateZones(fieldNodes, together, k, {
-        random: seededRandom(options.seed),
-        ...zoneLimits(field, options),
-        ...(options.zoneFuzziness > 0 && { fuzziness: options.zoneFuzziness }),
-      });
-      if (map) out.push(zone(map, `zones-both-${k}`, `${k} zones by yield and soil unit`));
-    }
-  if (!bySoil && !yieldSurface)
-    for (let k = 2; k <= options.maxZones; k++)
+  const elevation = elevationSurface(field, fieldNodes);
+  for (const k of numbers) {
+    const map = yieldSurface && yieldZones(fieldNodes, yieldSurface, k, limits);
+    if (map) out.push(zone(map, `zones-yield-${k}`, `${k} zones by yield`));
+  }
+  for (const k of numbers) {
+    const map = elevation && elevationZones(fieldNodes, elevation, k, limits);
+    if (map) out.push(zone(map, `zones-elevation-${k}`, `${k} zones by elevation`));
+  }
+  const covariates: readonly Covariate[] = [
+    ...(yieldSurface ? [{ kind: 'number', name: 'yield', values: yieldSurface } as const] : []),
+    ...(elevation ? [{ kind: 'number', name: 'elevation', values: elevation } as const] : []),
+    ...(bySoil ? [{ kind: 'class', name: 'soil unit', labels: bySoil.labels } as const] : []),
+  ];
+  const together = covariates.length > 1 ? standardise(covariates) : undefined;
+  const names = listed(covariates.map((c) => c.name));
+  for (const k of numbers) {
+    const map =
+      together &&
+      covariateZones(fieldNodes, together, k, { random: seededRandom(options.seed), ...clustering });
+    if (map) out.push(zone(map, `zones-both-${k}`, `${k} zones by ${names}`));
+  }
+  if (covariates.length === 0)
+    for (const k of numbers)
       out.push(zone(undrawnZones(fieldNodes, k), `zones-${k}`, `${k} zones you draw yourself`));
+  if (tests.length > 0)
+    for (const map of testZones(fieldNodes, tests, options.maxZones, {
+      random: seededRandom(options.seed),
+      ...clustering,
+    }))
+      out.push(zone(map, `zones-tests-${map.zones}`, `${map.zones} zones by last time’s tests`));
   return out;
 }
+
+const listed = (names: readonly string[]): string =>
+  names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
 
 /** How small and narrow a patch of a zone may be, as asked or as usual. */
 export const zoneLimits = (field: FieldInput, options: AdviceOptions) => ({

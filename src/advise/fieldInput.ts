@@ -33,6 +33,16 @@ export interface FieldInput {
     readonly xy: FlatPositions;
     readonly values: Float64Array;
   }[];
+  /**
+   * Height of the ground, from the file that has it at most places. Of a combine's or a sampler's receiver, which drifts
+   * between passes and days: fit to draw zones by, not to tell slopes from.
+   */
+  readonly elevation?: {
+    readonly file: string;
+    readonly xy: FlatPositions;
+    /** m. */
+    readonly values: Float64Array;
+  };
   readonly answers: Answers;
   readonly inputs: readonly InputReport[];
 }

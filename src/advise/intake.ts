@@ -14,6 +14,7 @@ import {
   type YieldTable,
 } from '../read/index.ts';
 import type { InputReport } from './advice.ts';
+import { chooseElevation, withNotes, type GivenElevation } from './elevationLayer.ts';
 import type { FieldInput } from './fieldInput.ts';
 import { flatToLocal, groundOf, regionToLocal, type Ground } from './places.ts';
 import type { AdviceRequest, FileRole, GivenFile } from './request.ts';
@@ -87,16 +88,19 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
         ground.points.file,
         'test points',
         ground.points.rows.length,
-        ground.points.rows.length - tests.value.places,
+        ground.points.rows.length - tests.value.tests.places,
         ground.points.columns,
         [...pointRead.notes, ...ground.notes, ...tests.notes],
       ),
     );
   if (soil && soilRead?.ok)
     inputs.push(report(soil.file, 'soil units', soil.units.length, 0, [], soilRead.notes));
+  const elevations: GivenElevation[] = [];
   const yields = yieldReads.map(({ read, table }) =>
-    placeYield(table!, read.ok ? read.notes : [], ground, inputs),
+    placeYield(table!, read.ok ? read.notes : [], ground, inputs, elevations),
   );
+  if (tests?.value.elevation) elevations.push(tests.value.elevation);
+  const { elevation, notes } = chooseElevation(elevations);
 
   return {
     ok: true,
@@ -109,10 +113,11 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
       soilUnits: soil
         ? soil.units.map((u) => ({ label: u.label, region: regionToLocal(ground.frame, u.polygons) }))
         : [],
-      tests: tests?.value,
+      tests: tests?.value.tests,
       yields,
+      elevation,
       answers: request.answers ?? {},
-      inputs,
+      inputs: withNotes(inputs, notes),
     },
   };
 }
@@ -132,7 +137,13 @@ function pointsStudied(n: number): Uint32Array {
   return all.slice(0, MOST_POINTS).sort();
 }
 
-function placeTests(table: PointTable, ground: Ground): Read<NonNullable<FieldInput['tests']>> {
+interface PlacedTests {
+  readonly tests: NonNullable<FieldInput['tests']>;
+  /** At all places, studied or not. */
+  readonly elevation?: GivenElevation;
+}
+
+function placeTests(table: PointTable, ground: Ground): Read<PlacedTests> {
   const checked = checkPoints(flatToLocal(ground.frame, table.world), table.rows, table.file, ground.region);
   if (!checked.ok) return checked;
   const notes: Problem[] = [...checked.notes];
@@ -163,12 +174,28 @@ function placeTests(table: PointTable, ground: Ground): Read<NonNullable<FieldIn
   return {
     ok: true,
     value: {
-      xy: Float64Array.from(
-        Array.from(studied).flatMap((i) => [checked.value.xy[2 * i], checked.value.xy[2 * i + 1]]),
-      ),
-      rows: Uint32Array.from(studied, (i) => checked.value.rows[i]),
-      series,
-      places,
+      tests: {
+        xy: Float64Array.from(
+          Array.from(studied).flatMap((i) => [checked.value.xy[2 * i], checked.value.xy[2 * i + 1]]),
+        ),
+        rows: Uint32Array.from(studied, (i) => checked.value.rows[i]),
+        series,
+        places,
+      },
+      elevation: table.elevations && {
+        file: table.file,
+        xy: checked.value.xy,
+        values: averageByPlace(
+          {
+            id: 'elevation',
+            label: 'Elevation',
+            unit: 'm',
+            values: table.elevations,
+            belowDetection: new Uint8Array(table.rows.length),
+          },
+          checked.value,
+        ).values,
+      },
     },
     notes,
   };
@@ -179,6 +206,7 @@ function placeYield(
   notes: readonly Problem[],
   ground: Ground,
   inputs: InputReport[],
+  elevations: GivenElevation[],
 ): FieldInput['yields'][number] {
   const xy = flatToLocal(ground.frame, table.world);
   const cleaned = cleanYield(xy, table.yields, { file: table.file });
@@ -200,6 +228,14 @@ function placeYield(
     out[2 * k] = xy[2 * i];
     out[2 * k + 1] = xy[2 * i + 1];
   });
+  if (table.elevations) {
+    const { elevations: all } = table;
+    elevations.push({
+      file: table.file,
+      xy: out,
+      values: Float64Array.from(cleaned.kept, (i) => all[i]),
+    });
+  }
   return { file: table.file, xy: out, values: Float64Array.from(cleaned.kept, (i) => table.yields[i]) };
 }
 

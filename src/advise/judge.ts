@@ -6,25 +6,39 @@ import {
   zoneAccuracy,
   zonesOfSamples,
   type DesignAccuracy,
+  type MapUse,
   type SamplingOptions,
+  type ZoneExtent,
 } from '../design/index.ts';
+import type { FlatPositions } from '../field/index.ts';
 import { stretched } from '../variogram/index.ts';
 import { thin, type Member } from '../prior/index.ts';
-import { expectedLossBy, tableLeastLoss, type LeastLoss, type RateEquation } from '../value/index.ts';
 import type { DesignError, Interval } from './advice.ts';
 import type { AnalyteStudy } from './analyte.ts';
-import type { Candidate, ZoneCandidate } from './candidates.ts';
+import { isMap, type Candidate, type MapCandidate, type ZoneCandidate } from './candidates.ts';
 import type { FieldErrors } from './fieldErrors.ts';
 import type { AdviceOptions } from './options.ts';
+import {
+  interpolatedWithPlane,
+  ownCellWithPlane,
+  planeAboutStops,
+  planeCost,
+  planeInZones,
+  zonesWithPlane,
+} from './plane.ts';
 
-/** One analyte's errors and losses: a row per design, a value per thinned member. */
+/** One analyte's errors: a row per design, a value per thinned member. */
 export interface Judgement {
   readonly members: readonly Member[];
+  /** What each member knows of the field's mean, on the working scale. */
+  readonly means: readonly { readonly mean: number; readonly variance: number }[];
+  /** Variance of the blocks about the field's mean, per member. */
+  readonly truths: readonly number[];
+  /** [design][member] */
+  readonly accuracies: readonly (readonly DesignAccuracy[])[];
   readonly errors: readonly DesignError[];
-  /** Expected loss per ha and year, [design][member]; empty without a rate equation. */
-  readonly losses: readonly Float64Array[];
-  /** Of the best single rate, per member. */
-  readonly singleRate: Float64Array;
+  /** The accuracy of one design under the same members changed, one for one. */
+  readonly again: (design: number, members: readonly Member[]) => readonly DesignAccuracy[];
 }
 
 export function intervalOf(values: ArrayLike<number>, mean = false): Interval {
@@ -34,6 +48,9 @@ export function intervalOf(values: ArrayLike<number>, mean = false): Interval {
     : weightedQuantile(values, even, 0.5);
   return { low: weightedQuantile(values, even, 0.1), mid, high: weightedQuantile(values, even, 0.9) };
 }
+
+/** Nodes that the cost of learning a plane is averaged over. */
+const COST_NODES = 60;
 
 /** How samples are pulled and read for one property. */
 export const samplingOf =
@@ -46,85 +63,91 @@ export const samplingOf =
     labVariance,
   });
 
-/** Reads off the error of every design, and works out what it costs in wrong rates, under each of `count` members. */
+/**
+ * Reads off the error of every design under each of `count` members.
+ * @param fieldNodes places that stand for the field, those that zones label
+ */
 export function judge(
   study: AnalyteStudy,
   candidates: readonly Candidate[],
   fieldErrors: FieldErrors,
-  equation: RateEquation | undefined,
   options: AdviceOptions,
   count: number,
   seed: number,
+  fieldNodes: FlatPositions,
 ): Judgement {
   const random = seededRandom(seed ^ 0x27d4eb2f);
   // Members are held by range; shuffled, those of two analytes meet independently when their losses are added.
   const members = shuffled(thin(study.belief, count), random);
   const efficacyDeviate = members.map(() => normalQuantile(random()));
-  const meanDeviate = members.map((_, i) =>
-    normalQuantile((((i + 1) * 0.6180339887498949) % 1) * 0.998 + 0.001),
-  );
   const sampling = samplingOf(study.belief.labVariance, options);
-  const toUser = study.working.inverse;
-  const means = members.map((m) => m.target ?? { mean: m.mean, variance: m.meanSd ** 2 });
-  const units = members.map(fieldErrors.variances);
-  const truths = members.map((m, i) => m.sill * (1 - m.nuggetShare) * units[i].truth);
+  const sloping = members.some((m) => m.plane);
+  const middle = sloping ? middleByRange(members) : undefined;
+  // The nodes' sequence covers the field with any number of its first.
+  const someNodes = fieldNodes.slice(0, 2 * COST_NODES);
+  const residualTruth = (m: Member) => m.sill * (1 - m.nuggetShare) * fieldErrors.variances(m).truth;
 
-  const least = equation && leastLossOf(equation, toUser, means, truths, options.yearsBetween);
-  const errors: DesignError[] = [];
-  const losses: Float64Array[] = [];
-  candidates.forEach((c, d) => {
+  const accuracyBy = candidates.map((c, d): AccuracyBy => {
     const of = fieldErrors.of[d];
     const own = sampling(c.cores);
-    const onScreen = errorOnScreen(study);
-    let ownCell: Interval | undefined;
-    let accuracies: readonly DesignAccuracy[];
     if (of.kind === 'map') {
-      const at = (m: Member, i: number, use: 'interpolated' | 'own cell') =>
-        mapAccuracy(
+      const { pulled, grid } = c as MapCandidate;
+      const [xy, radiusM] =
+        pulled.kind === 'stops' ? [pulled.xy, pulled.radiusM] : [grid.xy, grid.spacingM / 2];
+      const about = sloping ? planeAboutStops(fieldNodes, xy) : undefined;
+      const cost =
+        middle && planeCost(middle, xy, someNodes, { radiusM, cores: c.cores }, own, study.anisotropy);
+      return (m, _, use = 'interpolated') => {
+        const residual = mapAccuracy(
           m,
           of.surfaces[use](m.kind, Math.log(m.effectiveRangeM), Math.log(noiseRatio(m, own))),
-          truths[i],
+          residualTruth(m),
         );
-      accuracies = members.map((m, i) => at(m, i, 'interpolated'));
-      ownCell = intervalOf(members.map((m, i) => onScreen(at(m, i, 'own cell').median)));
-    } else {
-      const efficacies = efficaciesOf(c as ZoneCandidate, study, members, efficacyDeviate);
-      accuracies = members.map((m, i) =>
-        zoneAccuracy(m, of.extents(m), units[i].block, efficacies[i], truths[i], own),
-      );
+        if (!m.plane || !about) return residual;
+        return use === 'interpolated' && cost
+          ? interpolatedWithPlane(residual, m.plane, cost)
+          : ownCellWithPlane(residual, about, m.plane);
+      };
     }
-    errors.push({
-      typical: intervalOf(accuracies.map((a) => onScreen(a.median))),
-      badSpot: intervalOf(accuracies.map((a) => onScreen(a.p90))).mid,
-      ownCell,
-    });
-    if (least)
-      losses.push(
-        Float64Array.from(accuracies, (a, i) =>
-          expectedLossBy(least, means[i].mean, withMean(a, means[i].variance)),
-        ),
-      );
+    const { map } = c as ZoneCandidate;
+    const efficacyOf = efficacyBy(c as ZoneCandidate, study);
+    const geometry = sloping ? planeInZones(fieldNodes, map.labels, map.zones) : undefined;
+    return (m, i) => {
+      const extents = of.extents(m);
+      const { block } = fieldErrors.variances(m);
+      const efficacy = efficacyOf(m, efficacyDeviate[i]);
+      const accuracy = (of: readonly ZoneExtent[]) =>
+        zoneAccuracy(m, of, block, efficacy, residualTruth(m), own);
+      if (!m.plane || !geometry) return accuracy(extents);
+      const ofZones = extents.map((e) => accuracy([{ ...e, share: 1 }]).meanSquaredError);
+      return zonesWithPlane(accuracy(extents), ofZones, geometry, m.plane, c.cores);
+    };
   });
-  const singleRate = Float64Array.from(least ? members : [], (_, i) =>
-    least!(means[i].mean + Math.sqrt(means[i].variance) * meanDeviate[i], Math.sqrt(truths[i])),
-  );
-  return { members, errors, losses, singleRate };
+
+  const onScreen = errorOnScreen(study);
+  const accuracies = accuracyBy.map((by) => members.map((m, i) => by(m, i)));
+  const errors = candidates.map((c, d): DesignError => ({
+    typical: intervalOf(accuracies[d].map((a) => onScreen(a.median))),
+    badSpot: intervalOf(accuracies[d].map((a) => onScreen(a.p90))).mid,
+    ...(isMap(c) && {
+      ownCell: intervalOf(members.map((m, i) => onScreen(accuracyBy[d](m, i, 'own cell').median))),
+    }),
+  }));
+  return {
+    members,
+    means: members.map((m) => m.target ?? { mean: m.mean, variance: m.meanSd ** 2 }),
+    truths: members.map((m) => residualTruth(m) + (m.plane?.variance ?? 0)),
+    accuracies,
+    errors,
+    again: (design, changed) => changed.map((m, i) => accuracyBy[design](m, i)),
+  };
 }
 
-/** The table of least losses over all that members may ask of it. */
-function leastLossOf(
-  equation: RateEquation,
-  toUser: (y: number) => number,
-  means: readonly { readonly mean: number; readonly variance: number }[],
-  truths: readonly number[],
-  years: number,
-): LeastLoss {
-  // The outermost of the 32 estimates lies 2.2 standard deviations out.
-  const sds = means.map((m, i) => Math.sqrt(truths[i] + m.variance));
-  const low = Math.min(...means.map((m, i) => m.mean - 2.4 * sds[i]));
-  const high = Math.max(...means.map((m, i) => m.mean + 2.4 * sds[i]));
-  return tableLeastLoss(equation, toUser, years, [low, high], Math.max(...sds));
-}
+/** A design's accuracy under a member, given with its index. */
+type AccuracyBy = (member: Member, index: number, use?: MapUse) => DesignAccuracy;
+
+const middleByRange = (members: readonly Member[]): Member =>
+  [...members].sort((p, q) => p.effectiveRangeM - q.effectiveRangeM)[members.length >> 1];
 
 /** A squared error as shown: per cent on the log scale, in the unit otherwise (on normal scores about the median). */
 function errorOnScreen(study: AnalyteStudy): (variance: number) => number {
@@ -134,28 +157,18 @@ function errorOnScreen(study: AnalyteStudy): (variance: number) => number {
   return (v) => (inverse(Math.sqrt(v)) - inverse(-Math.sqrt(v))) / 2;
 }
 
-function efficaciesOf(
+/** How well a candidate's zones part the ground under a member, given a normal deviate of what is not known of it. */
+function efficacyBy(
   { map }: ZoneCandidate,
-  study: AnalyteStudy,
-  members: readonly Member[],
-  deviates: readonly number[],
-): readonly number[] {
-  if (map.zones === 1) return members.map(() => 1);
-  const sampleZones = study.sample && zonesOfSamples(study.sample.xy, map);
-  const onPlane = study.sample && { ...study.sample, xy: stretched(study.sample.xy, study.anisotropy) };
+  { residual, anisotropy }: AnalyteStudy,
+): (member: Member, deviate: number) => number {
+  if (map.zones === 1) return () => 1;
+  const sampleZones = residual && zonesOfSamples(residual.xy, map);
+  const onPlane = residual && { ...residual, xy: stretched(residual.xy, anisotropy) };
   const efficacy = efficacyUnder(map, onPlane, sampleZones);
-  return members.map((m, i) => {
+  return (m, deviate) => {
     const { logMean, logSd } = efficacy(m);
-    return Math.exp(logMean + logSd * deviates[i]);
-  });
-}
-
-/** What is not known of the field's mean is shared by truth and estimate before the samples are pulled. */
-function withMean(a: DesignAccuracy, meanVariance: number) {
-  return {
-    truthVariance: a.truthVariance + meanVariance,
-    estimateVariance: a.estimateVariance + meanVariance,
-    covariance: a.covariance + meanVariance,
+    return Math.exp(logMean + logSd * deviate);
   };
 }
 

@@ -85,7 +85,12 @@ export function studyModels(
       toleranceDeg: asked.toleranceDeg,
       bandwidthM: asked.bandwidthM,
     });
-    const choice = chooseModel({ xy, z }, { candidates: asked.candidates ?? ALL_CANDIDATES });
+    // The mean is the user's to fix; left to choose, it is one of the candidates.
+    const candidates = (asked.candidates ?? ALL_CANDIDATES).filter(
+      (c) => c !== 'linear trend' || options.mean === 'choose',
+    );
+    const mean = options.mean === 'linear' ? 'linear' : 'constant';
+    const choice = chooseModel({ xy, z, trend: mean }, { candidates });
     if (!choice) return [];
     const fit = choice.chosen;
     const trend = fit.trendNames.length > 1 ? 'linear' : 'constant';

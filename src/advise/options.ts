@@ -1,5 +1,6 @@
 /** Everything the user may set, with defaults; one schema serves the command line, HTTP bodies and the docs. */
 import { z } from 'zod';
+import { costFields, cropPlans, guidanceTables, labPackages, type CostNumberField } from '../value/index.ts';
 
 const flag = z.union([
   z.boolean(),
@@ -12,6 +13,24 @@ const scaleChoices = z.preprocess(
   (v) => (typeof v === 'string' ? Object.fromEntries(words(v).map((w) => w.split('='))) : v),
   z.record(z.string(), z.enum(['raw', 'log', 'normalScore'], 'a scale is raw, log or normalScore')),
 );
+
+/** `P.critical=18 corn.price=4.2` or an object: numbers by key. */
+const numbersByKey = (example: string, least: number) =>
+  z.preprocess(
+    (v) => (typeof v === 'string' ? Object.fromEntries(words(v).map((w) => w.split('='))) : v),
+    z.record(z.string().max(60), z.coerce.number(`a number by its key, such as ${example}`).min(least)),
+  );
+
+/** A number of the cost of sampling, with the bounds and the default that `costFields` states. */
+const cost = (key: CostNumberField['key']) => {
+  const field = costFields.find((f): f is CostNumberField => f.kind === 'number' && f.key === key)!;
+  const number = z.coerce.number().min(field.min).max(field.max);
+  return (field.whole ? number.int() : number).default(field.default);
+};
+
+const cropIds = cropPlans.map((p) => p.id);
+const guidanceIds = guidanceTables.map((g) => g.id);
+const packageIds = labPackages.map((p) => p.id);
 
 const keyList = z.preprocess(
   (v) => (typeof v === 'string' ? words(v) : v),
@@ -32,16 +51,43 @@ export const adviceOptionsSchema = z.object({
   coresWholeField: z.coerce.number().int().min(1).max(200).default(21),
   /** Side of the square the spreader can treat on its own, m. */
   blockM: z.coerce.number().min(1).max(200).default(18),
-  /** Laboratory price of a complete analysis. Common practice, no source: 25-30 USD. */
-  labPrice: z.coerce.number().min(0).max(1000).default(27.5),
-  /** Own or hired labour, money per hour. */
-  labourPerHour: z.coerce.number().min(0).max(1000).default(45),
+  /** What the laboratory analyses; its price is taken where `labPrice` is left as usual. */
+  labPackage: z.enum(packageIds).default('complete'),
+  /** Laboratory price of a sample. Common practice, no source: 25-30 USD for a complete analysis. */
+  labPrice: cost('labPrice'),
+  shippingPerParcel: cost('shippingPerParcel'),
+  samplesPerParcel: cost('samplesPerParcel'),
+  shippingPerSample: cost('shippingPerSample'),
+  /** Who pulls the samples: oneself, by the hour, or somebody hired, by area and sample. */
+  sampler: z.enum(['own', 'hired']).default('own'),
+  labourPerHour: cost('labourPerHour'),
+  countOwnTime: flag.default(true),
+  hiredPerHa: cost('hiredPerHa'),
+  hiredPerSample: cost('hiredPerSample'),
+  minutesPerSample: cost('minutesPerSample'),
+  minutesPerPlace: cost('minutesPerPlace'),
+  minutesPerCore: cost('minutesPerCore'),
+  metresPerHour: cost('metresPerHour'),
+  hoursPerVisit: cost('hoursPerVisit'),
+  travelMinutesPerVisit: cost('travelMinutesPerVisit'),
+  travelCostPerVisit: cost('travelCostPerVisit'),
+  mappingPerHa: cost('mappingPerHa'),
+  /** What is grown, by the id of a crop plan; when it is left out the questionnaire's answer, or corn and soybean. */
+  crop: z.enum(cropIds).optional(),
+  /** Guidance that rates are taken from, by id. */
+  guidance: z.enum(guidanceIds).default(guidanceIds[0]),
+  /** Figures of the guidance, crops and prices that the user sets, by key: `P.critical=18 corn.price=4.2`. */
+  rates: numbersByKey('P.critical=18', 0).default({}),
   /** Years a sampling serves before the next (Bulletin 974: at least every four years). */
   yearsBetween: z.coerce.number().min(1).max(10).default(4),
   /** Most the user would pay for one sampling of this field; 0 for no limit. */
   budget: z.coerce.number().min(0).default(0),
   /** Fewest samples the user wants. */
   minSamples: z.coerce.number().int().min(1).max(1000).default(1),
+  /** Most typical error allowed of single properties, in the unit their errors are shown in: `P=30 pH=0.2`. */
+  maxError: numbersByKey('P=30', 1e-9).default({}),
+  /** Least chance, per cent, that a block's value of the leading property falls in its right class; 0 for no limit. */
+  minRightClass: z.coerce.number().min(0).max(99).default(0),
   /** Most zones to consider. */
   maxZones: z.coerce.number().int().min(2).max(8).default(5),
   /** Least area and width of a zone's patch, ha and m: what can be sampled and spread on its own; 0 for the usual. */
@@ -55,6 +101,11 @@ export const adviceOptionsSchema = z.object({
   cells: z.enum(['compare', 'choose', 'leave out']).default('compare'),
   /** Whether last time's points count as part of the next map, so that new stops only fill in. */
   reuseOldPoints: flag.default(false),
+  /**
+   * Mean of a property with 20 values or more: constant, a linear trend in the coordinates, or the trend only where it is
+   * clearly better (AICc by more than 4).
+   */
+  mean: z.enum(['constant', 'choose', 'linear']).default('choose'),
   /** Working scale of single properties, against the rule: `P=log K=raw`. */
   scales: scaleChoices.default({}),
   /** Test values set aside, as property and row of the file: `P:17 K:40`. */

@@ -1,6 +1,6 @@
 import { rasterNodes, toWorld, type FlatPositions, type Frame, type Region } from '../field/index.ts';
 import { centresInside, spatialCoverage, type ZoneMap } from '../design/index.ts';
-import { walkingOrder } from '../plan/route.ts';
+import { walkingOrder } from '../design/route.ts';
 import type { Advice, Stop } from './advice.ts';
 import { isMap, type Candidate } from './candidates.ts';
 

@@ -2,7 +2,6 @@ import type { AnalyteAdvice, DesignOutcome, Verdict } from './advice.ts';
 import type { Direction } from './direction.ts';
 import type { AdviceOptions } from './options.ts';
 import { shownUnit } from '../read/index.ts';
-import { PHOSPHORUS_CAUTION_PPM } from '../value/index.ts';
 import {
   sayMoney,
   headline,
@@ -48,6 +47,8 @@ export interface VerdictInput {
   /** Whether any question about the ground was answered. */
   readonly answered: boolean;
   readonly direction?: Direction;
+  /** Tests above which guidance has nothing spread. */
+  readonly caps: readonly { readonly analyte: string; readonly cap: number }[];
   readonly options: AdviceOptions;
 }
 
@@ -61,6 +62,7 @@ export function sayVerdict(v: VerdictInput): Verdict {
   const unmapped =
     best.kind === 'whole' &&
     lead.structure.kind === 'none at this spacing' &&
+    !lead.trend?.used &&
     best.lossPerHaYear.mid > UNMAPPED_LOSS_PER_HA_YEAR;
   const nothingFits = designs.every((d) => !d.admissible);
   const comparable = designs.map((d) => d.admissible || (nothingFits && d.kind !== 'cells'));
@@ -77,11 +79,12 @@ export function sayVerdict(v: VerdictInput): Verdict {
       : headline(best, o, v.unlimitedLabel !== undefined, unmapped),
     why: [
       ...(nothingFits
-        ? [sayLimits(o)]
+        ? [sayLimits(v)]
         : v.unlimitedLabel === undefined
           ? []
           : [`Without your limits on cost and samples the advice would be ${v.unlimitedLabel}.`]),
       sayVariation(lead, v),
+      ...sayTrend(lead),
       ...(lead.structure.kind === 'none at this spacing' ? [lead.structure.sentence] : []),
       sayError(best, lead, v),
       ...sayCells(best, lead, v),
@@ -101,17 +104,26 @@ export function sayVerdict(v: VerdictInput): Verdict {
     nextTighter: sayNext(v),
     wouldChange: sayWhatIf(v),
     leadAnalyte: v.leadAnalyte,
-    cautions: cautions(v.analytes),
+    cautions: cautions(v),
   };
 }
 
-function sayLimits(o: AdviceOptions): string {
+function sayLimits({ options: o, analytes }: VerdictInput): string {
+  const errors = Object.entries(o.maxError).flatMap(([id, most]) => {
+    const of = analytes.find((a) => a.id === id);
+    return of
+      ? [`an error of ${inSentence(of.label)} up to ${sayNumber(most)} ${shownUnit(of.errorUnit)}`]
+      : [];
+  });
   const limits = [
     ...(o.budget > 0 ? [`a budget of ${sayMoney(o.budget, o)}`] : []),
     ...(o.minSamples > 1 ? [`at least ${o.minSamples} samples`] : []),
+    ...errors,
+    ...(o.minRightClass > 0 ? [`the right class on at least ${sayNumber(o.minRightClass)} % of blocks`] : []),
   ];
-  const remedy = limits.length > 1 ? ': raise the one or lower the other' : '';
-  return `No design keeps to ${limits.join(' and ')}${remedy}.`;
+  const remedy = limits.length > 1 ? ': relax one of them' : '';
+  const last = limits.pop();
+  return `No design keeps to ${[limits.join(', '), last].filter(Boolean).join(' and ')}${remedy}.`;
 }
 
 const priorSource = (v: VerdictInput) =>
@@ -124,8 +136,12 @@ function sayVariation(lead: AnalyteAdvice, v: VerdictInput): string {
     lead.summary && lead.structure.kind !== 'no points'
       ? `${lead.summary.n} test points and what is published say`
       : `${priorSource(v)}${v.answered ? ' say' : ' says'}`;
-  return `${lead.label} leads the decision: ${source} that it varies by about ${sayPercent(cv.mid)} of its mean (${sayPercent(cv.low)} to ${sayPercent(cv.high)}) and that places stop being alike after some ${sayDistance(rangeM.mid, o)} (${sayDistance(rangeM.low, o)} to ${sayDistance(rangeM.high, o)})${sayDirection(v.direction)}.`;
+  return `${lead.label} leads the decision: ${source} that it varies by about ${sayPercent(cv.mid)} of its mean (${sayPercent(cv.low)} to ${sayPercent(cv.high)}) and that places stop being alike after some ${sayDistance(rangeM.mid, o)} (${sayDistance(rangeM.low, o)} to ${sayDistance(rangeM.high, o)})${sayDirection(v.direction)}${lead.trend?.used ? ', once its trend is taken out' : ''}.`;
 }
+
+/** The trend that the answer rests on, or that it leaves out though it is clear. */
+const sayTrend = ({ trend }: AnalyteAdvice): readonly string[] =>
+  trend === undefined ? [] : trend.used ? [trend.sentence] : trend.warning ? [trend.warning] : [];
 
 /** ", lengthwise about north-east; across only 0.4 of that". */
 function sayDirection(d: Direction | undefined): string {
@@ -219,17 +235,18 @@ function sayNext(v: VerdictInput): Verdict['nextTighter'] {
   };
 }
 
-function cautions(analytes: readonly AnalyteAdvice[]): readonly string[] {
-  const phosphorus = analytes.find((a) => a.id === 'P');
-  const high =
-    phosphorus?.summary && phosphorus.summary.mean > PHOSPHORUS_CAUTION_PPM
-      ? [
-          `Phosphorus averages ${sayNumber(phosphorus.summary.mean)} ppm; above about ${PHOSPHORUS_CAUTION_PPM} ppm (Bray-P1, tri-state area; Ohio State) more of it is a risk to water, so ask before applying any.`,
-        ]
-      : [];
+function cautions({ analytes, caps }: VerdictInput): readonly string[] {
+  const high = caps.flatMap(({ analyte, cap }) => {
+    const of = analytes.find((a) => a.id === analyte);
+    if (!of?.summary || of.summary.mean <= cap) return [];
+    const unit = shownUnit(of.unit);
+    return [
+      `${of.label} averages ${sayNumber(of.summary.mean)} ${unit}, above the ${sayNumber(cap)} ${unit} from which the guidance sees a risk to water and has nothing spread; ask before applying any, manure included.`,
+    ];
+  });
   return [
     ...high,
-    'Rates here only weigh sampling designs against each other; local extension guidance and a licensed adviser decide what is applied.',
+    'Rates here only weigh sampling designs against each other; local extension guidance and a certified or licensed adviser decide what is applied. Manure rules and nutrient management plans go before anything said here.',
     'Keep the setbacks from wells, streams, sinkholes and drains that local rules set.',
     'Before probing, have buried lines and pipes located; keep clear of traffic and of machinery at work, and mind the heat.',
   ];

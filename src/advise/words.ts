@@ -62,6 +62,6 @@ export function headline(d: DesignOutcome, o: AdviceOptions, limited = false, un
     return `${start}: ${d.coresPerSample} cores, ${bill}.`;
   }
   if (d.kind === 'zones')
-    return `Sample by zone: ${d.samples} zones${d.zonesFrom === 'not drawn yet' ? ' that you draw yourself' : ` by ${d.zonesFrom === 'yield' ? 'yield' : d.zonesFrom === 'covariates' ? 'yield and soil unit' : 'soil unit'}`}, one mixed sample of ${d.coresPerSample} cores each, ${bill}.`;
+    return `Sample by zone: ${d.label.replace('zones you draw', 'zones that you draw')}, one mixed sample of ${d.coresPerSample} cores each, ${bill}.`;
   return `Take ${d.label}: ${d.samples} samples, ${bill}.`;
 }

@@ -17,15 +17,28 @@ export function yieldSurface(field: FieldInput, nodes: FlatPositions): Float64Ar
   const layers = field.yields.filter((y) => y.values.length >= 50);
   if (layers.length === 0) return undefined;
   const out = new Float64Array(nodes.length / 2);
-  for (const { xy, values } of layers) {
-    let [mean, square] = [0, 0];
-    for (const v of values) mean += v / values.length;
-    for (const v of values) square += (v - mean) ** 2 / values.length;
-    const sd = Math.sqrt(square) || 1;
-    for (let i = 0; i < out.length; i++)
-      out[i] += (nearestMean(xy, values, nodes[2 * i], nodes[2 * i + 1]) - mean) / sd / layers.length;
-  }
+  for (const { xy, values } of layers)
+    standardised(xy, values, nodes).forEach((v, i) => (out[i] += v / layers.length));
   return out;
+}
+
+/**
+ * The standardised elevation at each field node, as {@link yieldSurface}. Drift of the receiver between passes and days is
+ * in it: ten points seldom reach beyond two passes.
+ */
+export function elevationSurface(field: FieldInput, nodes: FlatPositions): Float64Array | undefined {
+  return field.elevation && standardised(field.elevation.xy, field.elevation.values, nodes);
+}
+
+function standardised(xy: FlatPositions, values: Float64Array, nodes: FlatPositions): Float64Array {
+  let [mean, square] = [0, 0];
+  for (const v of values) mean += v / values.length;
+  for (const v of values) square += (v - mean) ** 2 / values.length;
+  const sd = Math.sqrt(square) || 1;
+  return Float64Array.from(
+    { length: nodes.length / 2 },
+    (_, i) => (nearestMean(xy, values, nodes[2 * i], nodes[2 * i + 1]) - mean) / sd,
+  );
 }
 
 /** What each yield map says of the distance over which the ground changes. */

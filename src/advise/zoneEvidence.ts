@@ -15,7 +15,10 @@ import type { AdviceOptions } from './options.ts';
 import { yieldSurface } from './yieldLayer.ts';
 import { inSentence, sayPercent } from './words.ts';
 
-/** What test points say of the zones compared, each judged on values that did not help to form its mean. */
+/**
+ * What test points say of the zones compared, each judged on values that did not help to form its mean, nor to draw it
+ * where it is drawn from tests.
+ */
 export interface ZoneEvidence {
   /** The property whose tests judged; absent where yield did. */
   readonly analyte?: string;

@@ -3,13 +3,18 @@ import { correlationOf } from '../variogram/index.ts';
 import type { Member, Sample } from '../prior/index.ts';
 import type { ZoneMap } from './zones.ts';
 
-/** Median and spread (in logarithms) of the efficacy of zones that no data have judged. Judgement of this project. */
+/**
+ * Median and spread (in logarithms) of the efficacy of zones that no data have judged. Judgement of this project. Zones by
+ * last time's tests start no better than others: what tests of this field have earned them is for the tests held out to say.
+ */
 export const efficacyPrior: Readonly<
   Record<ZoneMap['from'], { readonly median: number; readonly logSd: number }>
 > = {
   'soil units': { median: 0.8, logSd: 0.6 },
   yield: { median: 0.8, logSd: 0.6 },
+  elevation: { median: 0.8, logSd: 0.6 },
   covariates: { median: 0.8, logSd: 0.6 },
+  tests: { median: 0.8, logSd: 0.6 },
   'not drawn yet': { median: 0.9, logSd: 0.25 },
 };
 
@@ -31,7 +36,8 @@ const MOST_SAMPLES = 200;
  * differences of their means. ln(W/T) is taken as normal, and the posterior of ln e under its normal prior
  * summed on a grid.
  * @param sample distinct places; beyond 200 every so-manieth is used
- * @param sampleZones zone of each sample; below 0 in none
+ * @param sampleZones zone of each sample; below 0 in none. Of zones that the samples helped to draw: the zone on the map drawn
+ * without that sample (`zonesOfSamples`), else they would be judged by what they were fitted to
  * @returns mean and standard deviation of ln e; the prior's where samples cannot tell
  */
 export function zoneEfficacy(

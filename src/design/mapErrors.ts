@@ -194,21 +194,16 @@ export function mapErrorsOf(samples: MapSamples, ground: MapGround): (shape: Gro
         blockIndex: Uint32Array.of(p),
       }));
   const coresOf = samples.kind === 'cells' ? samples.coresOf.map((c) => stretched(c, ground.anisotropy)) : [];
+  const matrix = new Float64Array(groups[0].index.length ** 2);
   return (shape) => {
     const { ownBlock, ownField, blockWithField } = shape;
     const support =
       samples.kind === 'stops'
         ? stopSupport(at, samples, shape)
         : cellSupport(at, coresOf, ground, shape.structured);
-    const withField = new Float64Array(n);
-    for (let i = 0; i < n; i++) {
-      let sum = 0;
-      for (let f = 0; f < fieldNodes.length; f += 2)
-        sum += support.toPoint(i, fieldNodes[f], fieldNodes[f + 1]);
-      withField[i] = sum / (fieldNodes.length / 2);
-    }
+    const withField = Float64Array.from({ length: n }, (_, i) => support.toField(i, fieldNodes));
     const toBlock = (i: number, p: number) => support.toBlock(i, blocks[2 * p], blocks[2 * p + 1]);
-    const systems = groups.map((g) => systemOf(g.index, g.blockIndex, support, toBlock, withField));
+    const systems = groups.map((g) => systemOf(g.index, g.blockIndex, support, toBlock, withField, matrix));
     const toOwn = Float64Array.from(nearestSample, (i, p) => toBlock(i, p));
     return atNoise(systems, { ownBlock, ownField, blockWithField, withField, nearestSample, toOwn, support });
   };
@@ -229,6 +224,10 @@ function atNoise(systems: readonly System[], parts: Parts): MapErrors {
   const { ownBlock, ownField, blockWithField, withField, nearestSample, toOwn, support } = parts;
   const m = nearestSample.length;
   const squared = new Float64Array(m);
+  // All systems are of one size.
+  const size = systems[0].t.n;
+  const make = () => new Float64Array(size);
+  const [lower, pivots, u1, uf] = [make(), make(), make(), make()];
   const summary = (covariance: number): MapError => {
     const sorted = squared.slice().sort();
     return {
@@ -247,9 +246,7 @@ function atNoise(systems: readonly System[], parts: Parts): MapErrors {
       }
       return summary(covariance);
     }
-    for (const system of systems) {
-      const { t, ones, field, ofBlocks, blockIndex, lower, pivots, u1, uf, uc } = system;
-      const size = t.n;
+    for (const { t, ones, field, ofBlocks, blockIndex } of systems) {
       factorTridiagonal(t, 1, noiseRatio, lower, pivots);
       u1.set(ones);
       uf.set(field);
@@ -263,10 +260,10 @@ function atNoise(systems: readonly System[], parts: Parts): MapErrors {
       }
       for (let k = 0; k < blockIndex.length; k++) {
         const p = blockIndex[k];
-        uc.set(ofBlocks[k]);
+        const ofBlock = ofBlocks[k];
         let [cKc, oneKc, fKc, before] = [0, 0, 0, 0];
         for (let i = 0; i < size; i++) {
-          before = uc[i] -= lower[i] * before;
+          before = ofBlock[i] - lower[i] * before;
           const w = before / pivots[i];
           cKc += w * before;
           oneKc += w * u1[i];
@@ -288,18 +285,14 @@ interface System {
   readonly field: Float64Array;
   readonly ofBlocks: readonly Float64Array[];
   readonly blockIndex: Uint32Array;
-  readonly lower: Float64Array;
-  readonly pivots: Float64Array;
-  readonly u1: Float64Array;
-  readonly uf: Float64Array;
-  readonly uc: Float64Array;
 }
 
 /** Covariances of the samples with one another and with points of the ground, noise left out. */
 interface Support {
   readonly variance: (i: number) => number;
   readonly between: (i: number, j: number) => number;
-  readonly toPoint: (i: number, x: number, y: number) => number;
+  /** Mean over nodes that stand for the field. */
+  readonly toField: (i: number, nodes: FlatPositions) => number;
   /** With a block by its centre. */
   readonly toBlock: (i: number, x: number, y: number) => number;
 }
@@ -317,11 +310,7 @@ function stopSupport(
       const dy = at[2 * i + 1] - at[2 * j + 1];
       return cov.between(Math.sqrt(dx * dx + dy * dy));
     },
-    toPoint: (i, x, y) => {
-      const dx = at[2 * i] - x;
-      const dy = at[2 * i + 1] - y;
-      return cov.toPoint(Math.sqrt(dx * dx + dy * dy));
-    },
+    toField: (i, nodes) => meanTo(nodes, at[2 * i], at[2 * i + 1], cov.toPoint),
     toBlock: (i, x, y) => target.withSample(x - at[2 * i], y - at[2 * i + 1]),
   };
 }
@@ -333,40 +322,35 @@ function cellSupport(
   { blockM, anisotropy }: MapGround,
   structured: (h: number) => number,
 ): Support {
-  const between = (i: number, j: number) => {
-    const a = coresOf[i];
-    let sum = 0;
-    for (let k = 0; k < a.length; k += 2) sum += meanTo(coresOf[j], a[k], a[k + 1], structured);
-    return sum / (a.length / 2);
-  };
+  const between = (i: number, j: number) => meanOfBoth(coresOf[i], coresOf[j], structured);
   const own = coresOf.map((_, i) => between(i, i));
-  const toPoint = (i: number, x: number, y: number) => meanTo(coresOf[i], x, y, structured);
   const near = blockOffsets(4, blockM, anisotropy);
   const far = blockOffsets(2, blockM, anisotropy);
   const farSquared = 16 * blockM * blockM;
   return {
     variance: (i) => own[i],
     between,
-    toPoint,
+    toField: (i, nodes) => meanOfBoth(coresOf[i], nodes, structured),
     toBlock: (i, x, y) => {
       const { dx, dy, weight } = (x - at[2 * i]) ** 2 + (y - at[2 * i + 1]) ** 2 > farSquared ? far : near;
       let sum = 0;
-      for (let k = 0; k < dx.length; k++) sum += weight[k] * toPoint(i, x + dx[k], y + dy[k]);
+      for (let k = 0; k < dx.length; k++)
+        sum += weight[k] * meanTo(coresOf[i], x + dx[k], y + dy[k], structured);
       return sum;
     },
   };
 }
 
-/** The kriging system of some samples, reduced, with the blocks that use it. */
+/** The kriging system of some samples, reduced, with the blocks that use it. @param k scratch, samples × samples */
 function systemOf(
   index: Uint32Array,
   blockIndex: Uint32Array,
   support: Support,
   toBlock: (i: number, p: number) => number,
   withField: Float64Array,
+  k: Float64Array,
 ): System {
   const size = index.length;
-  const k = new Float64Array(size * size);
   for (let i = 0; i < size; i++) {
     for (let j = 0; j < i; j++) k[i * size + j] = support.between(index[i], index[j]);
     k[i * size + i] = support.variance(index[i]);
@@ -381,8 +365,7 @@ function systemOf(
     return c;
   });
   const t = tridiagonalise(k, size, [ones, field, ...ofBlocks]);
-  const scratch = { lower: make(), pivots: make(), u1: make(), uf: make(), uc: make() };
-  return { t, ones, field, ofBlocks, blockIndex, ...scratch };
+  return { t, ones, field, ofBlocks, blockIndex };
 }
 
 function meanTo(nodes: FlatPositions, x: number, y: number, f: (h: number) => number): number {
@@ -393,4 +376,10 @@ function meanTo(nodes: FlatPositions, x: number, y: number, f: (h: number) => nu
     sum += f(Math.sqrt(dx * dx + dy * dy));
   }
   return sum / (nodes.length / 2);
+}
+
+function meanOfBoth(a: FlatPositions, b: FlatPositions, f: (h: number) => number): number {
+  let sum = 0;
+  for (let k = 0; k < a.length; k += 2) sum += meanTo(b, a[k], a[k + 1], f);
+  return sum / (a.length / 2);
 }

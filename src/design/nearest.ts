@@ -8,6 +8,24 @@ export interface NearestIndex {
   readonly nearest: (x: number, y: number, skip?: number) => number;
 }
 
+/** Up to so many places looking at each is quicker than buckets. */
+const ALL_LOOKED_AT = 20;
+
+function nearestOfAll(xy: FlatPositions, x: number, y: number, skip: number): number {
+  let best = -1;
+  let bestD = Infinity;
+  for (let p = 0; 2 * p < xy.length; p++) {
+    const dx = x - xy[2 * p];
+    const dy = y - xy[2 * p + 1];
+    const d = dx * dx + dy * dy;
+    if (d < bestD && p !== skip) {
+      bestD = d;
+      best = p;
+    }
+  }
+  return best;
+}
+
 /**
  * Nearest-place search by square buckets over the box of `around`, about one place to a bucket. Exact: rings of buckets
  * are searched outwards until none could hold a nearer place; places outside the box lie in its border buckets.
@@ -15,6 +33,8 @@ export interface NearestIndex {
  */
 export function nearestIndex(xy: FlatPositions, around: FlatPositions): NearestIndex {
   const k = xy.length / 2;
+  if (k <= ALL_LOOKED_AT)
+    return { fill: () => undefined, nearest: (x, y, skip = -1) => nearestOfAll(xy, x, y, skip) };
   let [minX, minY, maxX, maxY] = [Infinity, Infinity, -Infinity, -Infinity];
   for (let i = 0; i < around.length; i += 2) {
     if (around[i] < minX) minX = around[i];

@@ -48,7 +48,7 @@ export interface ZoneTrial {
   readonly map: ZoneMap;
   /**
    * The same division made without some of the values, given the places kept: needed where the values themselves helped to
-   * draw the zones, which otherwise would be judged by what they were fitted to.
+   * draw the zones, which otherwise would be judged by what they were fitted to. A map that was `heldOut` already needs none.
    */
   readonly without?: (kept: readonly number[]) => ZoneMap | undefined;
 }
@@ -263,15 +263,21 @@ function errorsOf({ values, folds, fieldErrors }: ZoneBench, { map, without }: Z
   const { xy, z } = values;
   const zonesUnder = (m: ZoneMap) =>
     Int32Array.from({ length: z.length }, (_, i) => m.zoneAt(xy[2 * i], xy[2 * i + 1]));
-  if (!without) return squaredErrorsOut(z, zonesUnder(map), folds);
-  const out = new Float64Array(z.length);
-  for (const fold of new Set(folds)) {
-    const kept = [...folds.keys()].filter((i) => folds[i] !== fold);
-    const made = without(kept);
-    const errors = made ? squaredErrorsOut(z, zonesUnder(made), folds) : fieldErrors;
-    for (let i = 0; i < out.length; i++) if (folds[i] === fold) out[i] = errors[i];
-  }
-  return out;
+  const redrawn = (parts: Int32Array, made: (part: number) => ZoneMap | undefined) => {
+    const out = new Float64Array(z.length);
+    for (const part of new Set(parts)) {
+      const zones = made(part);
+      const errors = zones ? squaredErrorsOut(z, zonesUnder(zones), folds) : fieldErrors;
+      for (let i = 0; i < out.length; i++) if (parts[i] === part) out[i] = errors[i];
+    }
+    return out;
+  };
+  if (without) return redrawn(folds, (fold) => without([...folds.keys()].filter((i) => folds[i] !== fold)));
+  const { heldOut } = map;
+  if (!heldOut) return squaredErrorsOut(z, zonesUnder(map), folds);
+  // A value that had no part in the drawing may judge the map itself.
+  const parts = Int32Array.from({ length: z.length }, (_, i) => heldOut.foldAt(xy[2 * i], xy[2 * i + 1]));
+  return redrawn(parts, (part) => (part < 0 ? map : heldOut.maps[part]));
 }
 
 const sum = (values: Float64Array) => values.reduce((s, v) => s + v, 0);

@@ -150,7 +150,7 @@ const percent = (share: number) => `${Math.round(100 * share)} %`;
 function say(basis: ZoneBasis, chosen: ZoneScore, best: ZoneScore): string {
   const many = `${chosen.samples}`;
   const how = {
-    'test points': `when each of ${many} test points is predicted from the others of its zone`,
+    'test points': `when each of ${many} test points is predicted from the others of its zone${best.from === 'tests' ? ', the zones drawn without it' : ''}`,
     'another year': 'of a year’s yield when drawn from the other years alone',
     'held-out ground':
       'of the yield on ground held out of the map, with no other year and no soil test to judge by',

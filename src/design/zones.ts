@@ -2,16 +2,28 @@ import { ckmeans } from 'simple-statistics';
 import type { Random } from '../describe/index.ts';
 import { regionContains, type FlatPositions, type Region } from '../field/index.ts';
 import { fuzzyKMeans, kmeansPlusPlus } from './clusters.ts';
-import { cleanUp, nodeGraph, smoothLabels, type CleanUpOptions } from './contiguity.ts';
+import { cleanUp, nodeGraph, smoothLabels, type CleanUpOptions, type NodeGraph } from './contiguity.ts';
 import type { Covariates } from './covariates.ts';
 import { spatialCoverage } from './coverage.ts';
 
 /** A division of the field: a zone for each field node, and for any place. */
 export interface ZoneMap {
-  readonly from: 'soil units' | 'yield' | 'covariates' | 'not drawn yet';
+  readonly from: 'soil units' | 'yield' | 'elevation' | 'covariates' | 'tests' | 'not drawn yet';
   readonly zones: number;
   readonly names: readonly string[];
   readonly labels: Int32Array;
+  readonly zoneAt: (xM: number, yM: number) => number;
+  /** Where samples helped to draw the zones: the zones drawn again without them, which alone they may judge. */
+  readonly heldOut?: HeldOutZones;
+}
+
+/** A division drawn again several times, each time without a part (fold) of the samples it rests on. */
+export interface HeldOutZones {
+  /** Fold of the sample at a place; −1 where none lies. */
+  readonly foldAt: (xM: number, yM: number) => number;
+  /** The map drawn without each fold; undefined where the others do not give so many zones. */
+  readonly maps: readonly (ZoneMap | undefined)[];
+  /** Zone a sample falls in on the map drawn without it, numbered as the whole map's zones; −1 where there is none. */
   readonly zoneAt: (xM: number, yM: number) => number;
 }
 
@@ -50,15 +62,40 @@ export function yieldZones(
   k: number,
   options: CleanUpOptions & { readonly areaHa?: number } = {},
 ): ZoneMap | undefined {
+  const found = surfaceZones(nodes, surface, k, options);
+  const nameOf = (z: number) =>
+    z === 0 ? 'lowest yield' : z === k - 1 ? 'highest yield' : `yield class ${z + 1}`;
+  return found && { from: 'yield', names: found.kept.map(nameOf), ...found.map };
+}
+
+/**
+ * Zones by the height of the ground, made as {@link yieldZones}. A receiver's drift between passes and days is part of the
+ * surface, so zones that follow the passes say nothing of the ground.
+ * @param surface elevation at each field node
+ */
+export function elevationZones(
+  nodes: FlatPositions,
+  surface: Float64Array,
+  k: number,
+  options: CleanUpOptions & { readonly areaHa?: number } = {},
+): ZoneMap | undefined {
+  const found = surfaceZones(nodes, surface, k, options);
+  const nameOf = (z: number) => (z === 0 ? 'lowest' : z === k - 1 ? 'highest' : `height class ${z + 1}`);
+  return found && { from: 'elevation', names: found.kept.map(nameOf), ...found.map };
+}
+
+function surfaceZones(
+  nodes: FlatPositions,
+  surface: Float64Array,
+  k: number,
+  options: CleanUpOptions & { readonly areaHa?: number },
+) {
   if (new Set(surface).size < k) return undefined;
   const breaks = ckmeans([...surface], k).map((c) => c[c.length - 1]);
   const classes = Int32Array.from(surface, (v) => breaks.findIndex((b) => v <= b));
   const { labels, kept } = manageable(nodes, classes, k, options);
   if (kept.length < k) return undefined;
-  const names = kept.map((z) =>
-    z === 0 ? 'lowest yield' : z === k - 1 ? 'highest yield' : `yield class ${z + 1}`,
-  );
-  return { from: 'yield', zones: k, names, labels, zoneAt: byNearest(nodes, labels) };
+  return { kept, map: { zones: k, labels, zoneAt: byNearest(nodes, labels) } };
 }
 
 /**
@@ -89,13 +126,24 @@ export function covariateZones(
   return { from: 'covariates', zones: k, names, labels, zoneAt: byNearest(nodes, labels) };
 }
 
+/** Many maps are drawn on the same nodes: their neighbours are found once. */
+const graphs = new WeakMap<FlatPositions, { readonly areaHa?: number; readonly graph: NodeGraph }>();
+
+function graphOf(nodes: FlatPositions, areaHa: number | undefined): NodeGraph {
+  const known = graphs.get(nodes);
+  if (known && known.areaHa === areaHa) return known.graph;
+  const graph = nodeGraph(nodes, areaHa);
+  graphs.set(nodes, { areaHa, graph });
+  return graph;
+}
+
 function manageable(
   nodes: FlatPositions,
   classes: Int32Array,
   k: number,
   options: CleanUpOptions & { readonly areaHa?: number },
 ) {
-  const graph = nodeGraph(nodes, options.areaHa);
+  const graph = graphOf(nodes, options.areaHa);
   return cleanUp(graph, smoothLabels(graph, classes, k), options);
 }
 
@@ -112,9 +160,10 @@ export function wholeField(nodes: FlatPositions): ZoneMap {
   return { from: 'not drawn yet', zones: 1, names: ['whole field'], labels, zoneAt: () => 0 };
 }
 
-/** Zone of each sample. */
+/** Zone of each sample, as far as it may judge the zones: on the map drawn without it where it helped to draw them. */
 export function zonesOfSamples(xy: FlatPositions, map: ZoneMap): Int32Array {
-  return Int32Array.from({ length: xy.length / 2 }, (_, i) => map.zoneAt(xy[2 * i], xy[2 * i + 1]));
+  const { zoneAt } = map.heldOut ?? map;
+  return Int32Array.from({ length: xy.length / 2 }, (_, i) => zoneAt(xy[2 * i], xy[2 * i + 1]));
 }
 
 const byNearest =

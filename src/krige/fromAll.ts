@@ -1,3 +1,4 @@
+import { kernels } from '../variogram/kernels.ts';
 import type { Target } from './block.ts';
 import type { KrigeOutput } from './kriged.ts';
 import { fitTrend, sampleSystem, solveSmall } from './sampleSystem.ts';
@@ -30,9 +31,17 @@ export function krigeFromAll(
   const fit = fitTrend(system, drift.samples, q, values);
   const { withSample } = target;
   // Covariances of the samples met, four nodes side by side, and which samples they are.
-  const c = new Float64Array(TOGETHER * system.stride);
-  const met = new Uint32Array(n);
-  const squares = new Float64Array(TOGETHER);
+  const { reserve, squaresOfFour, squaresOfSome } = kernels();
+  const { stride, whiten } = system;
+  // In the kernels' array: L⁻¹; covariances of the samples met, four nodes side by side; the nodes' squares; which samples are met.
+  const from = whiten.length;
+  const to = from + TOGETHER * stride;
+  const list = to + TOGETHER;
+  const work = reserve(list + n);
+  work.set(whiten);
+  const c = work.subarray(from, to).fill(0);
+  const squares = work.subarray(to, list);
+  const met = new Int32Array(work.buffer, work.byteOffset + list * work.BYTES_PER_ELEMENT, n + 1);
   // Per column of [K⁻¹F, K⁻¹(z − Fβ)], its product with the four nodes' covariances.
   const products = new Float64Array(TOGETHER * (q + 1));
   const multiplier = new Float64Array(q);
@@ -67,10 +76,12 @@ export function krigeFromAll(
     if (held < (1 - LEFT_OUT) * n) {
       for (let k = 0; k < held; k++)
         for (let r = 0; r < TOGETHER; r++) c[TOGETHER * k + r] = c[TOGETHER * met[k] + r];
-      squaresOfSome(system.whiten, system.stride, c, met, held, squares);
+      met[held] = stride;
+      if (held === 0) squares.fill(0);
+      else squaresOfSome(0, stride, stride, from, to, list);
     } else {
       for (held = 0; held < n; held++) met[held] = held;
-      squaresOfAll(system.whiten, system.stride, c, squares);
+      squaresOfFour(0, stride, stride, from, to);
     }
     for (let a = 0; a < q; a++) fourProducts(fit.solvedTrend, a * n, c, met, held, products, TOGETHER * a);
     if (values) fourProducts(fit.solvedResidual, 0, c, met, held, products, TOGETHER * q);
@@ -103,7 +114,7 @@ function fourProducts(
   v: Float64Array,
   at: number,
   c: Float64Array,
-  met: Uint32Array,
+  met: Int32Array,
   held: number,
   products: Float64Array,
   to: number,
@@ -123,105 +134,4 @@ function fourProducts(
   products[to + 1] = s1;
   products[to + 2] = s2;
   products[to + 3] = s3;
-}
-
-/** |L⁻¹c|² of four vectors side by side, of which only the rows of `met` are not 0 and held. */
-function squaresOfSome(
-  whiten: Float64Array,
-  stride: number,
-  c: Float64Array,
-  met: Uint32Array,
-  held: number,
-  squares: Float64Array,
-): void {
-  let q0 = 0;
-  let q1 = 0;
-  let q2 = 0;
-  let q3 = 0;
-  // Rows before the first sample met come to nothing; of a row only the samples up to it count.
-  let upTo = 0;
-  for (let i = held > 0 ? met[0] & ~1 : stride; i < stride; i += 2) {
-    while (upTo < held && met[upTo] <= i + 1) upTo++;
-    const u = i * stride;
-    const v = u + stride;
-    let a0 = 0;
-    let a1 = 0;
-    let a2 = 0;
-    let a3 = 0;
-    let b0 = 0;
-    let b1 = 0;
-    let b2 = 0;
-    let b3 = 0;
-    for (let k = 0, j = 0; k < upTo; k++, j += 4) {
-      const at = met[k];
-      const lu = whiten[u + at];
-      const lv = whiten[v + at];
-      const c0 = c[j];
-      const c1 = c[j + 1];
-      const c2 = c[j + 2];
-      const c3 = c[j + 3];
-      a0 += lu * c0;
-      a1 += lu * c1;
-      a2 += lu * c2;
-      a3 += lu * c3;
-      b0 += lv * c0;
-      b1 += lv * c1;
-      b2 += lv * c2;
-      b3 += lv * c3;
-    }
-    q0 += a0 * a0 + b0 * b0;
-    q1 += a1 * a1 + b1 * b1;
-    q2 += a2 * a2 + b2 * b2;
-    q3 += a3 * a3 + b3 * b3;
-  }
-  squares[0] = q0;
-  squares[1] = q1;
-  squares[2] = q2;
-  squares[3] = q3;
-}
-
-/** |L⁻¹c|² of four vectors side by side. */
-function squaresOfAll(whiten: Float64Array, stride: number, c: Float64Array, squares: Float64Array): void {
-  let q0 = 0;
-  let q1 = 0;
-  let q2 = 0;
-  let q3 = 0;
-  for (let i = 0; i < stride; i += 2) {
-    // The row's end, in the four vectors' counting.
-    const end = 4 * (i + 2);
-    let u = i * stride;
-    let v = u + stride;
-    let a0 = 0;
-    let a1 = 0;
-    let a2 = 0;
-    let a3 = 0;
-    let b0 = 0;
-    let b1 = 0;
-    let b2 = 0;
-    let b3 = 0;
-    for (let j = 0; j < end; j += 4) {
-      const lu = whiten[u++];
-      const lv = whiten[v++];
-      const c0 = c[j];
-      const c1 = c[j + 1];
-      const c2 = c[j + 2];
-      const c3 = c[j + 3];
-      a0 += lu * c0;
-      a1 += lu * c1;
-      a2 += lu * c2;
-      a3 += lu * c3;
-      b0 += lv * c0;
-      b1 += lv * c1;
-      b2 += lv * c2;
-      b3 += lv * c3;
-    }
-    q0 += a0 * a0 + b0 * b0;
-    q1 += a1 * a1 + b1 * b1;
-    q2 += a2 * a2 + b2 * b2;
-    q3 += a3 * a3 + b3 * b3;
-  }
-  squares[0] = q0;
-  squares[1] = q1;
-  squares[2] = q2;
-  squares[3] = q3;
 }

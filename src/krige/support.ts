@@ -6,7 +6,7 @@ import {
   type Structure,
   type VariogramModel,
 } from '../variogram/index.ts';
-import { decay } from './decay.ts';
+import { decay } from '../variogram/decay.ts';
 
 /**
  * Covariances between what a sample is and the ground, as functions of distance (m).
@@ -140,42 +140,56 @@ export function compositeSamples(
     const i = Math.floor(at);
     return partialSill * (t[i] + (t[i + 1] - t[i]) * (at - i));
   };
-  const laplacian = laplacianOf(kind, effectiveRangeM, rho, r);
-  const far = (h: number, factor: number) => partialSill * (rho(h) + factor * laplacian(h));
+  const expanded = expansionOf(kind, effectiveRangeM, partialSill, rho, r);
+  const farDisc = expanded((r * r) / 4);
+  const farPoint = expanded((r * r) / 8);
   return {
     variance: partialSill * (1 / cores + (1 - 1 / cores) * disc[0]) + noise,
-    between: (h) => (h < near ? table(disc, h) : far(h, (r * r) / 4)),
-    toPoint: (h) => (h < near ? table(point, h) : far(h, (r * r) / 8)),
+    between: (h) => (h < near ? table(disc, h) : farDisc(h)),
+    toPoint: (h) => (h < near ? table(point, h) : farPoint(h)),
     ground,
     kinksM,
   };
 }
 
-/** ∇²ρ = ρ″ + ρ′/h in the plane. */
-function laplacianOf(
+/** sill·(ρ + factor·∇²ρ) by factor, with ∇²ρ = ρ″ + ρ′/h in the plane. */
+function expansionOf(
   kind: VariogramModel['kind'],
   effectiveRangeM: number,
+  sill: number,
   rho: (h: number) => number,
   radiusM: number,
-): (h: number) => number {
+): (factor: number) => (h: number) => number {
   const a = effectiveRangeM;
   switch (kind) {
     case 'exponential': {
-      const phi = a / 3;
-      return (h) => rho(h) * (1 / (phi * phi) - 1 / (phi * h));
+      const rate = 3 / a;
+      return (factor) => {
+        const [one, over] = [sill * (1 + factor * rate * rate), sill * factor * rate];
+        return (h) => decay(rate * h) * (one - over / h);
+      };
     }
     case 'spherical': {
       const cubed = a * a * a;
-      return (h) => (h >= a ? 0 : (3 * h) / cubed + (-1.5 / a + (1.5 * h * h) / cubed) / h);
+      return (factor) => {
+        const [linear, cubic, over] = [
+          sill * (1.5 / a - (4.5 * factor) / cubed),
+          (0.5 * sill) / cubed,
+          (1.5 * sill * factor) / a,
+        ];
+        return (h) => (h >= a ? 0 : sill - h * (linear - cubic * h * h) - over / h);
+      };
     }
     case 'gaussian':
-      return (h) => (rho(h) * 12 * ((3 * h * h) / (a * a) - 1)) / (a * a);
+      return (factor) => (h) => sill * rho(h) * (1 + (factor * 12 * ((3 * h * h) / (a * a) - 1)) / (a * a));
     case 'matern': {
       // A small correction to ρ, so that differences over a fraction of the circle do.
       const d = radiusM / 4;
-      return (h) => {
-        const [before, after] = [rho(h - d), rho(h + d)];
-        return (after - 2 * rho(h) + before) / (d * d) + (after - before) / (2 * d * h);
+      return (factor) => (h) => {
+        const [before, here, after] = [rho(h - d), rho(h), rho(h + d)];
+        return (
+          sill * (here + factor * ((after - 2 * here + before) / (d * d) + (after - before) / (2 * d * h)))
+        );
       };
     }
   }

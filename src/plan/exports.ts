@@ -13,7 +13,24 @@ export interface Plan {
     readonly yM: number;
     readonly cores: number;
     readonly sample: string;
+    /** Number of the bag the cores go into, once bags are numbered (`withBags`). */
+    readonly bag?: string;
   }[];
+}
+
+/** What every export says of a stop beside its place; names fit a shapefile's ten characters. */
+export function stopProperties(
+  plan: Plan,
+  stop: Plan['stops'][number],
+): Readonly<Record<string, string | number>> {
+  return {
+    order: stop.order,
+    stop: stop.label,
+    sample: stop.sample,
+    cores: stop.cores,
+    depth_cm: plan.options.depthCm,
+    ...(stop.bag !== undefined && { bag: stop.bag }),
+  };
 }
 
 const round = (value: number, digits: number) => Number(value.toFixed(digits));
@@ -37,13 +54,7 @@ export function stopsToGeoJSON(plan: Plan): object {
     features: plan.stops.map((s) => ({
       type: 'Feature',
       geometry: { type: 'Point', coordinates: [round(s.world[0], digits), round(s.world[1], digits)] },
-      properties: {
-        order: s.order,
-        stop: s.label,
-        sample: s.sample,
-        cores: s.cores,
-        depth_cm: plan.options.depthCm,
-      },
+      properties: stopProperties(plan, s),
     })),
   };
 }
@@ -53,10 +64,11 @@ export function stopsToCsv(plan: Plan): string {
   const digits = digitsOf(plan.field.frame);
   const names =
     plan.field.frame.kind === 'geographic' ? ['longitude', 'latitude'] : ['easting_m', 'northing_m'];
+  const numbered = plan.stops.some((s) => s.bag !== undefined);
   return (
     papaparse.unparse(
       {
-        fields: ['order', 'stop', 'sample', ...names, 'cores', 'depth_cm'],
+        fields: ['order', 'stop', 'sample', ...names, 'cores', 'depth_cm', ...(numbered ? ['bag'] : [])],
         data: plan.stops.map((s) => [
           s.order,
           s.label,
@@ -65,6 +77,7 @@ export function stopsToCsv(plan: Plan): string {
           round(s.world[1], digits),
           s.cores,
           plan.options.depthCm,
+          ...(numbered ? [s.bag ?? ''] : []),
         ]),
       },
       { escapeFormulae: /^[=+\-@\t\r]/ },

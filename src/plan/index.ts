@@ -1,2 +1,14 @@
 export * from './route.ts';
 export * from './exports.ts';
+export { GPX_STOPS_NAMESPACE, stopsToGpx } from './gpx.ts';
+export { stopsToKml } from './kml.ts';
+export { stopsToShapefile } from './shapefile.ts';
+export { checkDigits, readBagNumber, writeBagNumber, type BagNumber } from './bagNumber.ts';
+export { fieldCodes } from './fieldCode.ts';
+export { bagsOf, withBags, type Bag } from './bags.ts';
+export { bagLabels, sayStops, type BagLabel } from './bagLabels.ts';
+export { code128Svg, qrSvg } from './barCodes.ts';
+export { fieldSheet, type FieldSheet, type FieldSheetOptions, type SheetStop } from './fieldSheet.ts';
+export type { CraftLine, CraftSection } from './samplingCraft.ts';
+export { submissionList, type SubmissionOptions } from './submissionList.ts';
+export { sayDepth, saySlice, type UnitSystem } from './depthText.ts';

@@ -16,7 +16,7 @@ export const answersSchema = z.strictObject({
   yieldSpread: choice(['even', 'some', 'large']),
   phosphorus: choice(['low', 'right', 'high']),
   potassium: choice(['low', 'right', 'high']),
-  crop: choice(['corn-soybean', 'wheat', 'alfalfa']),
+  crop: choice(['corn-soybean', 'corn', 'soybean', 'wheat', 'alfalfa']),
   labPrice: z.coerce.number().min(0).max(1000).optional(),
   budget: z.coerce.number().min(0).max(1e6).optional(),
 });

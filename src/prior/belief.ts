@@ -1,20 +1,28 @@
 import { normalQuantile, weightedQuantile, type WorkingScale } from '../describe/index.ts';
 import { logistic, type ModelKind } from '../variogram/index.ts';
+import type { Slope } from '../variogram/planeMean.ts';
 import { sillOfCv, type Prior } from './prior.ts';
 import { quasiRandom4 } from './quasiRandom.ts';
+
+/** A mean that is a plane, with the variance it has over the field; working scale. */
+export interface PlaneOfMean extends Slope {
+  readonly variance: number;
+}
 
 /** One way the property may vary: a variogram with its mean, on the working scale. */
 export interface Member {
   readonly kind: ModelKind;
   readonly effectiveRangeM: number;
   readonly nuggetShare: number;
-  /** Total variance of a sample, nugget included. */
+  /** Total variance of a sample, nugget included; about the plane where there is one. */
   readonly sill: number;
-  /** Mean of the process and the standard deviation of what is not known of it. */
+  /** Mean of the process, in the middle of the field where it is a plane, and the standard deviation of what is not known of it. */
   readonly mean: number;
   readonly meanSd: number;
-  /** Coefficient of variation on the user's scale, a fraction. */
+  /** Coefficient of variation of the whole field, its plane included, on the user's scale; a fraction. */
   readonly cv: number;
+  /** Where the mean is a plane: kind, range, nugget share and sill are then those of what it leaves. */
+  readonly plane?: PlaneOfMean;
   /** Prediction of the target the samples were asked for (the field's mean) on the working scale, and its variance. */
   readonly target?: { readonly mean: number; readonly variance: number };
 }

@@ -132,6 +132,8 @@ export const questions: readonly Question[] = [
     kind: 'choice',
     choices: [
       { value: 'corn-soybean', label: 'Corn and soybean' },
+      { value: 'corn', label: 'Corn' },
+      { value: 'soybean', label: 'Soybean' },
       { value: 'wheat', label: 'Wheat in the rotation' },
       { value: 'alfalfa', label: 'Alfalfa' },
       unsure,
@@ -164,7 +166,7 @@ export interface Answers {
   readonly yieldSpread?: 'even' | 'some' | 'large';
   readonly phosphorus?: 'low' | 'right' | 'high';
   readonly potassium?: 'low' | 'right' | 'high';
-  readonly crop?: 'corn-soybean' | 'wheat' | 'alfalfa';
+  readonly crop?: 'corn-soybean' | 'corn' | 'soybean' | 'wheat' | 'alfalfa';
   readonly labPrice?: number;
   readonly budget?: number;
 }

@@ -1,4 +1,10 @@
-import { normalQuantile, randomNormal, seededRandom, type WorkingScale } from '../describe/index.ts';
+import {
+  normalQuantile,
+  randomNormal,
+  seededRandom,
+  type Random,
+  type WorkingScale,
+} from '../describe/index.ts';
 import {
   logistic,
   prepareReduction,
@@ -8,9 +14,21 @@ import {
   type ModelKind,
   type ReducedCorrelation,
   type ReducedParts,
+  type ReducedScratch,
   type Reduction,
 } from '../variogram/index.ts';
-import type { Belief, BeliefOptions, Member, Sample } from './belief.ts';
+import {
+  drawPlane,
+  middleOf,
+  planeBasis,
+  planeParts,
+  planeVariance,
+  spreadOf,
+  type PlaneBasis,
+  type PlaneParts,
+  type SecondMoments,
+} from '../variogram/planeMean.ts';
+import type { Belief, BeliefOptions, Member, PlaneOfMean, Sample } from './belief.ts';
 import { cvOfSill, type Prior } from './prior.ts';
 import {
   evenMixture,
@@ -21,6 +39,7 @@ import {
   widened,
   type Mixture,
 } from './proposal.ts';
+import { residualSillPrior } from './residualSill.ts';
 import { logEvidence, logSillPrior, sillQuantile, type SillPrior } from './sillPosterior.ts';
 
 /** One property whose belief is updated, measured at the shared places. */
@@ -29,11 +48,15 @@ export interface BeliefCase {
   readonly scale: WorkingScale;
   /** n values on the working scale, not all alike. */
   readonly z: Float64Array;
+  /** Where the mean is taken as a plane in the coordinates: the variance it has over the field, as estimated beforehand. */
+  readonly plane?: { readonly variance: number };
 }
 
 export interface UpdateOptions extends BeliefOptions {
   /** Something else the samples predict, such as the field's mean: each member then carries its prediction. */
   readonly target?: LinearTarget;
+  /** Needed by cases with a plane: where the places and the nodes of the field truly lie, 2n and 2q metres, not stretched. */
+  readonly ground?: { readonly places: Float64Array; readonly nodes: Float64Array };
   /** Called after each reduction with how many there have been; may throw to stop. */
   readonly onReduction?: (done: number) => void;
 }
@@ -43,6 +66,17 @@ export interface Update {
   /** The reductions made, for whoever wants the likelihood at the same ranges. */
   readonly reductions: readonly ReducedCorrelation[];
   readonly reduce: Reduction;
+  /** Where among the reductions' variables the columns of a plane are, when a case asked for one. */
+  readonly planeColumns?: readonly [number, number];
+}
+
+/** What a case with a plane for its mean needs. */
+interface PlaneGround {
+  readonly basis: PlaneBasis;
+  readonly columns: readonly [number, number];
+  /** The columns' values in the middle of the field. */
+  readonly middle: readonly [number, number];
+  readonly spread: SecondMoments;
 }
 
 const KINDS: readonly ModelKind[] = ['spherical', 'exponential'];
@@ -67,7 +101,7 @@ interface Node {
 /** The draws of one case at one node. */
 interface Drawn {
   readonly b: Float64Array;
-  readonly parts: readonly (ReducedParts | undefined)[];
+  readonly parts: readonly (ReducedParts | PlaneParts | undefined)[];
   /** Log evidence of each draw, without the prior of the range. */
   readonly log: Float64Array;
 }
@@ -79,7 +113,10 @@ interface Drawn {
  * sill integrated by quadrature under its prior. Where few draws or ranges carry the weight, further ranges are drawn about the
  * posteriors of the properties concerned, mixed with the priors, and all rounds weighed together (deterministic-mixture
  * weights, Owen & Zhou 2000).
- * @param xy 2n metres, distinct places, n ≥ 2
+ * A case with a plane for its mean is updated by the restricted likelihood of that plane (flat prior of its slopes), from the same
+ * reductions; each member then draws its own plane.
+ * @param xy 2n metres, distinct places, n ≥ 2; with a plane n ≥ 5 and not on a line
+ * @throws RangeError when a case asks for a plane that the places cannot tell
  */
 export function updateBeliefs(
   xy: Float64Array,
@@ -88,16 +125,14 @@ export function updateBeliefs(
 ): Update {
   const { members: count = 256, seed = 1, target, onReduction } = options;
   const n = xy.length / 2;
-  const reduce = prepareReduction(
-    xy,
-    cases.map((c) => c.z),
-    target,
-  );
+  const plane = cases.some((c) => c.plane) ? planeGround(options.ground, cases.length) : undefined;
+  const reduce = prepareReduction(xy, [...cases.map((c) => c.z), ...(plane?.basis.columns ?? [])], target);
   const scratch = reducedScratch(n);
-  const sillPriors = cases.map(({ prior, scale, z }) => {
+  const sillPriors = cases.map(({ prior, scale, z, plane: own }) => {
     const mean = z.reduce((s, v) => s + v, 0) / n;
     // A raw mean of exactly zero has no CV; any small level serves then.
-    return logSillPrior(prior, scale, mean === 0 ? 1e-9 : mean);
+    const whole = logSillPrior(prior, scale, mean === 0 ? 1e-9 : mean);
+    return own ? residualSillPrior(whole, own.variance) : whole;
   });
   const random = seededRandom(seed);
   const nodes: Node[] = [];
@@ -122,7 +157,9 @@ export function updateBeliefs(
         const a = mixtureQuantile(of[kind], (i + shift) / size);
         const node: Node = { kind, a, jitter: random(), reduced: reduce(kind, Math.exp(a)) };
         nodes.push(node);
-        cases.forEach((c, k) => drawn[k].push(drawNuggets(node, k, c.prior, sillPriors[k], scratch)));
+        cases.forEach((c, k) =>
+          drawn[k].push(drawNuggets(node, k, c.prior, sillPriors[k], scratch, c.plane && plane)),
+        );
         onReduction?.(nodes.length);
       }
     }
@@ -137,14 +174,21 @@ export function updateBeliefs(
     const w = judged[k];
     return {
       scale: c.scale,
-      members: resample(c, nodes, drawn[k], w, sillPriors[k], count, seed),
+      members: resample(c, nodes, drawn[k], w, sillPriors[k], count, seed, plane),
       effectiveSampleSize: w.draws,
       draws: nodes.length * NUGGETS,
       rounds: uses[k] === 0 ? rounds.length : uses[k],
       labVariance: c.prior.labVariance,
     };
   });
-  return { beliefs, reductions: nodes.map((node) => node.reduced), reduce };
+  return { beliefs, reductions: nodes.map((node) => node.reduced), reduce, planeColumns: plane?.columns };
+}
+
+function planeGround(ground: UpdateOptions['ground'], cases: number): PlaneGround {
+  const basis = ground && planeBasis(ground.places);
+  if (!basis) throw new RangeError('A plane needs places that do not lie on a line.');
+  const [x, y] = middleOf(ground.nodes);
+  return { basis, columns: [cases, cases + 1], middle: basis.at(x, y), spread: spreadOf(ground.nodes) };
 }
 
 /** The belief after data of one property: {@link updateBeliefs} of one case. */
@@ -162,13 +206,17 @@ function drawNuggets(
   variable: number,
   prior: Prior,
   sillPrior: SillPrior,
-  scratch: ReturnType<typeof reducedScratch>,
+  scratch: ReducedScratch,
+  plane: PlaneGround | undefined,
 ): Drawn {
   const b = new Float64Array(NUGGETS);
   const log = new Float64Array(NUGGETS);
   const parts = Array.from(b, (_, j) => {
     b[j] = prior.logitNugget.mean + prior.logitNugget.sd * normalQuantile((j + node.jitter) / NUGGETS);
-    const p = reducedParts(node.reduced, variable, logistic(b[j]), scratch);
+    const nuggetShare = logistic(b[j]);
+    const p = plane
+      ? planeParts(node.reduced, variable, plane.columns, nuggetShare, scratch, plane.middle)
+      : reducedParts(node.reduced, variable, nuggetShare, scratch);
     log[j] = p ? logEvidence(p, sillPrior) : -Infinity;
     return p;
   });
@@ -248,6 +296,7 @@ function resample(
   sillPrior: SillPrior,
   count: number,
   seed: number,
+  plane: PlaneGround | undefined,
 ): readonly Member[] {
   const order = nodes.map((_, i) => i).sort((i, j) => nodes[i].a - nodes[j].a);
   const random = seededRandom(seed ^ 0x5bd1e995);
@@ -261,8 +310,11 @@ function resample(
       if (!parts) continue;
       while (next <= cumulative && members.length < count) {
         const sill = Math.exp(sillQuantile(parts, sillPrior, random()));
-        const mean = parts.mean + Math.sqrt(sill / parts.oneRone) * randomNormal(random);
-        members.push(memberOf(nodes[i].reduced, logistic(drawn[i].b[j]), parts, sill, mean, of));
+        const about =
+          plane && 'beta' in parts
+            ? planeDrawn(parts, sill, plane, random)
+            : { mean: parts.mean + Math.sqrt(sill / parts.oneRone) * randomNormal(random) };
+        members.push(memberOf(nodes[i].reduced, logistic(drawn[i].b[j]), parts, sill, about, of));
         next += 1 / count;
       }
     }
@@ -270,12 +322,27 @@ function resample(
   return members;
 }
 
+/** A plane for one member: its level in the middle of the field, its slope and its variance over the field. */
+function planeDrawn(
+  parts: PlaneParts,
+  sill: number,
+  { basis, middle, spread }: PlaneGround,
+  random: Random,
+): { readonly mean: number; readonly plane: PlaneOfMean } {
+  const { mean, beta } = drawPlane(parts, sill, () => randomNormal(random));
+  const slope = basis.slopeOf(...beta);
+  return {
+    mean: mean + beta[0] * middle[0] + beta[1] * middle[1],
+    plane: { ...slope, variance: planeVariance(spread, slope) },
+  };
+}
+
 function memberOf(
   { kind, effectiveRangeM }: ReducedCorrelation,
   nuggetShare: number,
   parts: ReducedParts,
   sill: number,
-  mean: number,
+  { mean, plane }: { readonly mean: number; readonly plane?: PlaneOfMean },
   { scale, prior: { cvAtUnitSill } }: BeliefCase,
 ): Member {
   return {
@@ -286,7 +353,8 @@ function memberOf(
     mean,
     // The mean is drawn like the rest, so nothing of it is left unknown.
     meanSd: 0,
-    cv: cvOfSill(sill, scale, mean, cvAtUnitSill),
+    cv: cvOfSill(sill + (plane?.variance ?? 0), scale, mean, cvAtUnitSill),
+    ...(plane && { plane }),
     ...(parts.target && {
       target: { mean: parts.target.mean, variance: parts.target.varianceOverSill * sill },
     }),

@@ -14,3 +14,12 @@ export { readPoints, type ReadTableOptions } from './readPoints.ts';
 export { readYield } from './readYield.ts';
 export { readBoundary } from './readBoundary.ts';
 export { readSoilUnits, type ReadSoilUnitsOptions } from './readSoilUnits.ts';
+export { MAX_GPX_POSITIONS, readGpx, type GpxLayer, type GpxLine, type GpxWaypoint } from './readGpx.ts';
+export { correctMapping, labSignature, type LabChoice, type LabMapping, type LabRole } from './labMapping.ts';
+export {
+  readLabResults,
+  type LabColumn,
+  type LabResults,
+  type LabRow,
+  type LabValue,
+} from './readLabResults.ts';

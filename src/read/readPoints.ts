@@ -1,6 +1,7 @@
 import { readAnalyteColumn } from './analyteColumn.ts';
 import { labelRank } from './columns.ts';
 import { choiceFor, listHeaders, locate, noteUnknownChoices, type Choices } from './coordinates.ts';
+import { elevationName, readElevations } from './elevation.ts';
 import { decodeText, isProblem } from './fileText.ts';
 import { parseHeader } from './header.ts';
 import { readCell } from './number.ts';
@@ -37,10 +38,17 @@ export function readPoints(
   const labelColumn = findLabel(table, choices, [xColumn, yColumn]);
   const taken = new Set([xColumn, yColumn]);
   if (labelColumn !== undefined) taken.add(labelColumn);
+  const heightColumn = findElevation(table, choices, taken);
+  if (heightColumn !== undefined) taken.add(heightColumn);
   const picked = pickAnalytes(table, choices, taken);
   if (isProblem(picked)) return { ok: false, problems: [picked] };
 
   const hint = fileDecimal(table);
+  const elevation =
+    heightColumn === undefined
+      ? undefined
+      : readElevations(table, heightColumn, choiceFor(choices, table.headers[heightColumn]), keep, hint);
+  if (elevation && isProblem(elevation)) return { ok: false, problems: [elevation] };
   const analytes: AnalyteColumn[] = [];
   const uses: ColumnUse[] = [];
   table.headers.forEach((header, column) => {
@@ -53,6 +61,8 @@ export function readPoints(
         role: 'label',
         why: choiceFor(choices, header) ? 'chosen by you' : 'header names the samples',
       });
+    else if (column === heightColumn)
+      uses.push(elevation?.use ?? { header, role: 'ignored', why: 'elevation: no readable value in it' });
     else if (!analyte) uses.push({ header, role: 'ignored', why: picked.ignored.get(column) ?? 'not used' });
     else {
       const values = readAnalyteColumn(table, column, analyte, keep, hint);
@@ -93,6 +103,7 @@ export function readPoints(
       ),
       rows: Uint32Array.from(keep, (row) => table.rowNumbers[row]),
       analytes: inCatalogueOrder(analytes),
+      elevations: elevation?.values,
       columns: uses,
     },
     notes: table.notes.all(),
@@ -122,6 +133,22 @@ function findLabel(
     if (coordinates.includes(column)) return;
     const choice = choiceFor(choices, header);
     const rank = choice ? (choice.role === 'label' ? -1 : undefined) : labelRank(header);
+    if (rank !== undefined && (best === undefined || rank < best.rank)) best = { column, rank };
+  });
+  return best?.column;
+}
+
+/** The user's choice, else the surest name that the user has not taken for something else. */
+function findElevation(
+  table: Table,
+  choices: Choices | undefined,
+  taken: ReadonlySet<number>,
+): number | undefined {
+  let best: { column: number; rank: number } | undefined;
+  table.headers.forEach((header, column) => {
+    if (taken.has(column)) return;
+    const choice = choiceFor(choices, header);
+    const rank = choice ? (choice.role === 'elevation' ? -1 : undefined) : elevationName(header)?.rank;
     if (rank !== undefined && (best === undefined || rank < best.rank)) best = { column, rank };
   });
   return best?.column;

@@ -6,6 +6,7 @@ import {
   type Choices,
   type Located,
 } from './coordinates.ts';
+import { readElevations } from './elevation.ts';
 import { isProblem } from './fileText.ts';
 import { decideDecimal, readCell, type DecimalSign } from './number.ts';
 import type { Problem, Read } from './problem.ts';
@@ -57,6 +58,12 @@ export function readYield(file: string, bytes: Uint8Array, options: ReadTableOpt
     const values = readNumbers(table, found.column, hint);
     return Float64Array.from(rows, (row) => values[row]);
   };
+  const height = columns.get('elevation')?.column;
+  const elevation =
+    height === undefined
+      ? undefined
+      : readElevations(table, height, choiceFor(options.columns, table.headers[height]), rows, hint);
+  if (elevation && isProblem(elevation)) return { ok: false, problems: [elevation] };
   return {
     ok: true,
     value: {
@@ -68,7 +75,11 @@ export function readYield(file: string, bytes: Uint8Array, options: ReadTableOpt
       unit: chosen.unit ?? '',
       speeds: pick('speed'),
       moistures: pick('moisture'),
-      columns: table.headers.map((_, column) => useOf(table, column, located, columns, options.columns)),
+      elevations: elevation?.values,
+      columns: table.headers.map((header, column): ColumnUse => {
+        if (column !== height) return useOf(table, column, located, columns, options.columns);
+        return elevation?.use ?? { header, role: 'ignored', why: 'elevation: no readable value in it' };
+      }),
     },
     notes: table.notes.all(),
   };
@@ -104,8 +115,9 @@ function pickColumns(
   return best;
 }
 
-const roleOf = (role: ColumnUse['role']): Role | undefined =>
-  role === 'yield' || role === 'moisture' || role === 'speed' || role === 'time' ? role : undefined;
+const YIELD_ROLES: readonly Role[] = ['yield', 'moisture', 'speed', 'time', 'elevation'];
+
+const roleOf = (role: ColumnUse['role']): Role | undefined => YIELD_ROLES.find((r) => r === role);
 
 function readNumbers(table: Table, column: number, hint: DecimalSign | undefined): Float64Array {
   const { decimal } = decideDecimal(columnCells(table, column), hint);

@@ -4,7 +4,8 @@ export type CoordinateKind = 'lonlat' | 'projected';
 /** What the reader took a column for, and why; the user can correct it by header. */
 export interface ColumnUse {
   readonly header: string;
-  readonly role: 'x' | 'y' | 'label' | 'analyte' | 'yield' | 'moisture' | 'speed' | 'time' | 'ignored';
+  readonly role:
+    'x' | 'y' | 'label' | 'analyte' | 'yield' | 'moisture' | 'speed' | 'time' | 'elevation' | 'ignored';
   /** Analyte id (`P`, `K`, `pH`, … or the header itself for one the catalogue doesn't know). */
   readonly analyte?: string;
   /** Unit the values were in, as recognised (`ppm`, `lb/ac`, `%`, …). */
@@ -43,6 +44,8 @@ export interface PointTable {
   /** 1-based row in the file of each point. */
   readonly rows: Uint32Array;
   readonly analytes: readonly AnalyteColumn[];
+  /** Height of the ground, m, when the file has it; NaN where missing. */
+  readonly elevations?: Float64Array;
   readonly columns: readonly ColumnUse[];
 }
 
@@ -59,6 +62,8 @@ export interface YieldTable {
   readonly speeds?: Float64Array;
   /** Grain moisture, %, when the file has it; NaN where missing. */
   readonly moistures?: Float64Array;
+  /** Height of the ground, m, when the file has it; NaN where missing. */
+  readonly elevations?: Float64Array;
   readonly columns: readonly ColumnUse[];
 }
 

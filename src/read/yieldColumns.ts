@@ -1,8 +1,9 @@
+import { elevationName } from './elevation.ts';
 import { plainText } from './unitText.ts';
 
 /** What a yield file's column is, with how good a candidate it is (higher is better). */
 export interface YieldColumn {
-  readonly role: 'yield' | 'moisture' | 'speed' | 'time';
+  readonly role: 'yield' | 'moisture' | 'speed' | 'time' | 'elevation';
   readonly score: number;
   readonly unit?: string;
 }
@@ -19,7 +20,7 @@ const NOT_YIELD =
   /target|goal|average|(?<![a-z])avg|potential|offset|delay|(?<![a-z])id(?![a-z])|zone|class|rank|price|loss/;
 
 /**
- * What a header of a yield file names: yield (dry before wet, volume before mass), moisture, speed or time.
+ * What a header of a yield file names: yield (dry before wet, volume before mass), moisture, speed, time or elevation.
  *
  * @example yieldColumn('Yld Vol(Dry)(bu/ac)') // { role: 'yield', score: 6, unit: 'bu/ac' }
  */
@@ -40,5 +41,6 @@ export function yieldColumn(header: string): YieldColumn | undefined {
   if (/(?<![a-z])(?:speed|velocity|gnd ?spd|spd)(?![a-z])/.test(words)) return { role: 'speed', score: 1 };
   if (/(?<![a-z])(?:time|timestamp|datetime|gps ?time|date|utc)(?![a-z])/.test(words))
     return { role: 'time', score: 1 };
-  return undefined;
+  const elevation = elevationName(header);
+  return elevation && { role: 'elevation', score: -elevation.rank, unit: elevation.unit };
 }

@@ -1,6 +1,6 @@
 import type { LikelihoodParts } from './likelihood.ts';
 import { correlationOf, type ModelKind } from './structure.ts';
-import { factorTridiagonal, solveTridiagonalLower, tridiagonalise, type Tridiagonal } from './tridiagonal.ts';
+import { factorTridiagonal, tridiagonalise, type Tridiagonal } from './tridiagonal.ts';
 
 /** A linear target that samples predict, such as the mean of the field, given by its structured correlation with each. */
 export interface LinearTarget {
@@ -114,20 +114,25 @@ export function reducedParts(
 ): ReducedParts | undefined {
   const { t, ones, values, shifts, target } = reduced;
   const { n } = t;
-  const { lower, pivots, u1, uz, uc } = scratch;
+  const { lower, pivots } = scratch;
   const structured = 1 - nuggetShare;
   const logDet = factorTridiagonal(t, structured, nuggetShare, lower, pivots);
   if (Number.isNaN(logDet)) return undefined;
-  u1.set(ones);
-  uz.set(values[variable]);
-  solveTridiagonalLower(lower, u1);
-  solveTridiagonalLower(lower, uz);
-  let [oneRone, oneRz, zRz] = [0, 0, 0];
+  // Solved and summed on the way: what a row leaves for the next is one number of each.
+  const z = values[variable];
+  let u = 0;
+  let uz = 0;
+  let oneRone = 0;
+  let oneRz = 0;
+  let zRz = 0;
   for (let i = 0; i < n; i++) {
+    const l = lower[i];
     const w = 1 / pivots[i];
-    oneRone += u1[i] * u1[i] * w;
-    oneRz += u1[i] * uz[i] * w;
-    zRz += uz[i] * uz[i] * w;
+    u = ones[i] - l * u;
+    uz = z[i] - l * uz;
+    oneRone += u * u * w;
+    oneRz += uz * u * w;
+    zRz += uz * uz * w;
   }
   const mean = oneRz / oneRone;
   const parts = {
@@ -138,14 +143,21 @@ export function reducedParts(
     residualSS: Math.max(zRz - mean * oneRz, 1e-300),
   };
   if (!target) return parts;
-  uc.set(target.withSamples);
-  solveTridiagonalLower(lower, uc);
-  let [cRc, oneRc, cRz] = [0, 0, 0];
+  const c = target.withSamples;
+  let uc = 0;
+  let cRc = 0;
+  let oneRc = 0;
+  let cRz = 0;
+  u = uz = 0;
   for (let i = 0; i < n; i++) {
-    const c = uc[i] / pivots[i];
-    cRc += uc[i] * c;
-    oneRc += u1[i] * c;
-    cRz += uz[i] * c;
+    const l = lower[i];
+    const w = 1 / pivots[i];
+    u = ones[i] - l * u;
+    uz = z[i] - l * uz;
+    uc = c[i] - l * uc;
+    cRc += uc * uc * w;
+    oneRc += uc * u * w;
+    cRz += uc * uz * w;
   }
   const short = 1 - structured * oneRc;
   return {

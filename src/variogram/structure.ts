@@ -1,4 +1,5 @@
 import type { Anisotropy } from './anisotropy.ts';
+import { decay } from './decay.ts';
 import { DEFAULT_SMOOTHNESS, maternCorrelation, maternEffectiveDistance, maternOf } from './matern.ts';
 
 /**
@@ -72,12 +73,12 @@ export function correlationOf({
       return (h) => (h >= effectiveRangeM ? 0 : 1 - h * (linear - cubic * h * h));
     }
     case 'exponential': {
-      const rate = -3 / effectiveRangeM;
-      return (h) => Math.exp(rate * h);
+      const rate = 3 / effectiveRangeM;
+      return (h) => decay(rate * h);
     }
     case 'gaussian': {
-      const rate = -3 / (effectiveRangeM * effectiveRangeM);
-      return (h) => Math.exp(rate * h * h);
+      const rate = 3 / (effectiveRangeM * effectiveRangeM);
+      return (h) => decay(rate * h * h);
     }
     case 'matern': {
       const scale = maternEffectiveDistance(smoothness) / effectiveRangeM;

@@ -1,3 +1,5 @@
+import { kernels } from './kernels.ts';
+
 /**
  * Householder reduction of a symmetric matrix to tridiagonal form, A = Q T Qᵀ, with Qᵀ carried to chosen vectors.
  * Then (A + s·I) x = b is solved in O(n) for any s, which is what makes a nugget cheap to vary.
@@ -12,130 +14,55 @@ export interface Tridiagonal {
 }
 
 /**
- * Reduces in place: the lower triangle of `a` (row-major n × n) is destroyed and each vector b becomes Qᵀb.
- * @param vectors each of n values
+ * Reduces: each vector b becomes Qᵀb in place; `a` is left as it is.
+ * A step's rank-two update A − w pᵀ − p wᵀ waits for the next step's vector v and is made on the way to A v, so that the
+ * matrix is gone through once a step.
+ * @param a row-major n × n, of which the lower triangle is read; @param vectors each of n values
  */
 export function tridiagonalise(a: Float64Array, n: number, vectors: readonly Float64Array[]): Tridiagonal {
   const diagonal = new Float64Array(n);
   const offDiagonal = new Float64Array(n);
-  const v = new Float64Array(n);
-  const q = new Float64Array(n);
+  // In one array: the matrix, v, q, w, p and the vectors, rows made up to fours with zeros, and two numbers more.
+  const row = (n + 3) & ~3;
+  const count = vectors.length;
+  const from = (row + 4) * row;
+  const scratch = from + count * row;
+  const { reserve, takeRow, updateAndMultiply, reflect } = kernels();
+  const held = reserve(scratch + 2);
+  for (let i = 0; i < n; i++) for (let k = 0; k <= i; k++) held[i * row + k] = a[i * n + k];
+  held.fill(0, n * row, scratch);
+  for (let c = 0; c < count; c++) held.set(vectors[c], from + c * row);
+  // Where the vectors begin; `w` and `p` are the waiting update's, zero when none waits.
+  let v = row * row;
+  let q = v + row;
+  let w = q + row;
+  let p = w + row;
   for (let i = n - 1; i > 0; i--) {
-    const ri = i * n;
-    diagonal[i] = a[ri + i];
-    let square = 0;
-    for (let k = 0; k < i; k++) {
-      v[k] = a[ri + k];
-      square += v[k] * v[k];
-    }
-    // Nothing to annihilate: the row is zero but for its last entry.
-    if (square - v[i - 1] * v[i - 1] <= 1e-300) {
-      offDiagonal[i] = v[i - 1];
+    const ri = i * row;
+    diagonal[i] = held[ri + i] - 2 * held[w + i] * held[p + i];
+    takeRow(ri, i, i, w, p, v, scratch);
+    held[v + i] = held[w + i] = held[p + i] = 0;
+    const square = held[scratch];
+    const last = held[v + i - 1];
+    // Nothing to annihilate: the row is zero but for its last entry, and the update waits on.
+    if (square - last * last <= 1e-300) {
+      offDiagonal[i] = last;
       continue;
     }
-    const norm = v[i - 1] > 0 ? -Math.sqrt(square) : Math.sqrt(square);
+    const norm = last > 0 ? -Math.sqrt(square) : Math.sqrt(square);
     offDiagonal[i] = norm;
-    const h = square - v[i - 1] * norm;
-    v[i - 1] -= norm;
-    timesLower(a, n, i, v, q);
-    let vq = 0;
-    for (let k = 0; k < i; k++) {
-      q[k] /= h;
-      vq += v[k] * q[k];
-    }
-    const half = vq / (2 * h);
-    for (let k = 0; k < i; k++) q[k] -= half * v[k];
-    subtractRankTwo(a, n, i, v, q);
-    for (const b of vectors) {
-      let vb = 0;
-      for (let k = 0; k < i; k++) vb += v[k] * b[k];
-      vb /= h;
-      for (let k = 0; k < i; k++) b[k] -= vb * v[k];
-    }
+    held[v + i - 1] = last - norm;
+    held[scratch + 1] = 1 / (square - last * norm);
+    updateAndMultiply(0, row, i, w, p, v, q);
+    reflect(v, q, i, scratch + 1, from, count, row);
+    // Rows made up to fours leave something there.
+    for (let k = i; k & 3; k++) held[q + k] = 0;
+    [v, w] = [w, v];
+    [q, p] = [p, q];
   }
-  diagonal[0] = a[0];
+  diagonal[0] = held[0] - 2 * held[w] * held[p];
+  for (let c = 0; c < count; c++) for (let i = 0; i < n; i++) vectors[c][i] = held[from + c * row + i];
   return { n, diagonal, offDiagonal };
-}
-
-/** q = A v for the leading m × m symmetric block held in the lower triangle; four rows at a time share the loads of v and q. */
-function timesLower(a: Float64Array, n: number, m: number, v: Float64Array, q: Float64Array): void {
-  let i = 0;
-  for (; i < m % 4; i++) plainRow(a, n, i, v, q);
-  for (; i < m; i += 4) {
-    const r0 = i * n;
-    const r1 = r0 + n;
-    const r2 = r1 + n;
-    const r3 = r2 + n;
-    const v0 = v[i];
-    const v1 = v[i + 1];
-    const v2 = v[i + 2];
-    const v3 = v[i + 3];
-    let s0 = 0;
-    let s1 = 0;
-    let s2 = 0;
-    let s3 = 0;
-    for (let k = 0; k < i; k++) {
-      const a0 = a[r0 + k];
-      const a1 = a[r1 + k];
-      const a2 = a[r2 + k];
-      const a3 = a[r3 + k];
-      const vk = v[k];
-      s0 += a0 * vk;
-      s1 += a1 * vk;
-      s2 += a2 * vk;
-      s3 += a3 * vk;
-      q[k] += a0 * v0 + a1 * v1 + (a2 * v2 + a3 * v3);
-    }
-    // The 4 × 4 block on the diagonal, of which the lower triangle is held.
-    const b10 = a[r1 + i];
-    const b20 = a[r2 + i];
-    const b21 = a[r2 + i + 1];
-    const b30 = a[r3 + i];
-    const b31 = a[r3 + i + 1];
-    const b32 = a[r3 + i + 2];
-    q[i] = s0 + a[r0 + i] * v0 + b10 * v1 + b20 * v2 + b30 * v3;
-    q[i + 1] = s1 + b10 * v0 + a[r1 + i + 1] * v1 + b21 * v2 + b31 * v3;
-    q[i + 2] = s2 + b20 * v0 + b21 * v1 + a[r2 + i + 2] * v2 + b32 * v3;
-    q[i + 3] = s3 + b30 * v0 + b31 * v1 + b32 * v2 + a[r3 + i + 3] * v3;
-  }
-}
-
-function plainRow(a: Float64Array, n: number, i: number, v: Float64Array, q: Float64Array): void {
-  const ri = i * n;
-  let s = 0;
-  for (let k = 0; k < i; k++) {
-    s += a[ri + k] * v[k];
-    q[k] += a[ri + k] * v[i];
-  }
-  q[i] = s + a[ri + i] * v[i];
-}
-
-/** A −= v qᵀ + q vᵀ on the lower triangle of the leading m × m block; what spills above the diagonal is never read. */
-function subtractRankTwo(a: Float64Array, n: number, m: number, v: Float64Array, q: Float64Array): void {
-  let i = 0;
-  for (; i < m % 4; i++) for (let k = 0; k <= i; k++) a[i * n + k] -= v[i] * q[k] + q[i] * v[k];
-  for (; i < m; i += 4) {
-    const r0 = i * n;
-    const r1 = r0 + n;
-    const r2 = r1 + n;
-    const r3 = r2 + n;
-    const v0 = v[i];
-    const v1 = v[i + 1];
-    const v2 = v[i + 2];
-    const v3 = v[i + 3];
-    const q0 = q[i];
-    const q1 = q[i + 1];
-    const q2 = q[i + 2];
-    const q3 = q[i + 3];
-    for (let k = 0; k < i + 4; k++) {
-      const vk = v[k];
-      const qk = q[k];
-      a[r0 + k] -= v0 * qk + q0 * vk;
-      a[r1 + k] -= v1 * qk + q1 * vk;
-      a[r2 + k] -= v2 * qk + q2 * vk;
-      a[r3 + k] -= v3 * qk + q3 * vk;
-    }
-  }
 }
 
 /**
@@ -156,7 +83,7 @@ export function factorTridiagonal(
   for (let i = 0; i < n; i++) {
     const own = scale * diagonal[i] + shift;
     const off = scale * offDiagonal[i];
-    const l = i === 0 ? 0 : off / pivot;
+    const l = off / pivot;
     pivot = own - l * off;
     // As in the Cholesky factor: below 1e-12 of its diagonal a pivot is rounding.
     if (!(pivot > 1e-12 * own)) return NaN;

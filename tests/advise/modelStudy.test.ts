@@ -64,6 +64,21 @@ describe('models compared', () => {
     expect(nugget.deltaAicc).toBeLessThan(4);
   });
 
+  it('a mean that the user fixes is not compared', async () => {
+    const field = await fieldOf([oxfordFile]);
+    const study = (mean: 'constant' | 'choose' | 'linear') =>
+      studyModels(field, adviceOptionsSchema.parse({ mean }), {
+        analytes: ['OM'],
+        candidates: ['nugget', 'exponential', 'linear trend'],
+      })[0].choice;
+    const trendsOf = (c: ReturnType<typeof study>) => new Set(c.table.map((m) => m.fit.trendNames.length));
+    expect(study('constant').method).toBe('REML');
+    expect(trendsOf(study('constant'))).toEqual(new Set([1]));
+    expect(trendsOf(study('linear'))).toEqual(new Set([3]));
+    expect(study('choose').method).toBe('ML');
+    expect(trendsOf(study('choose'))).toEqual(new Set([1, 3]));
+  });
+
   it('too few values are not studied', async () => {
     const field = await fieldOf([oxfordFile]);
     const few = {

@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { Advice } from '../../src/advise/index.ts';
-import { adviceOn, demoFiles, oxfordFile } from './ask.ts';
+import { adviceOn, demoFiles, given, oxfordFile } from './ask.ts';
 
 describe('what tests say of zones', () => {
   let benches: Advice;
@@ -33,7 +33,23 @@ describe('what tests say of zones', () => {
   });
 
   it('nothing is said of zones that nobody could draw', async () => {
-    expect((await adviceOn({ files: [oxfordFile] })).zoneEvidence).toBeUndefined();
+    // Too few tests to draw zones from, and their elevation left out.
+    const few = new TextDecoder().decode(oxfordFile.bytes).split('\n').slice(0, 26).join('\n');
+    const file = { ...given('points', 'few.csv', few), columns: { ELEV: { role: 'ignored' as const } } };
+    const advice = await adviceOn({ files: [file] });
+    expect(advice.designs.some((d) => d.zonesFrom === 'not drawn yet')).toBe(true);
+    expect(advice.zoneEvidence).toBeUndefined();
+  });
+
+  it('zones by last time’s tests are offered and judged by tests held out', () => {
+    const byTests = benches.designs.filter((d) => d.zonesFrom === 'tests');
+    expect(byTests.map((d) => d.label)).toContain('3 zones by last time’s tests');
+    const score = benches.zoneEvidence!.scores.find((s) => s.id === 'zones-tests-3')!;
+    // The three levels of demo-data/truth.ts are plain to see, but a held-out test next to a divide may be misplaced.
+    expect(score.relativeToField).toBeLessThan(0.3);
+    expect(score.relativeToField).toBeGreaterThan(
+      benches.zoneEvidence!.scores.find((s) => s.id === 'zones-soil')!.relativeToField,
+    );
   });
 
   it('without tests, zones by yield are judged by ground held out, and it is said that this shows little', async () => {

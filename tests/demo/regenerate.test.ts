@@ -32,7 +32,12 @@ describe('the demo farm made anew', () => {
 
   it('has the same fields', () => {
     expect(fields.length).toBeGreaterThanOrEqual(4);
-    expect(readdirSync(made).sort()).toEqual([...fields].sort());
+    expect(readdirSync(made).sort()).toEqual([...fields, 'farm.csv'].sort());
+  });
+
+  it('lists the same farm', () => {
+    const list = (of: string) => readFileSync(path.join(of, 'farm.csv'), 'utf8');
+    expect(list(made)).toBe(list(committed));
   });
 
   it.each(fields)('%s: the same files, byte for byte', (field) => {

@@ -42,7 +42,7 @@ describe('how well zones part the soil', () => {
   const median = (e: { readonly logMean: number }) => Math.exp(e.logMean);
 
   it('without samples: the prior', () => {
-    for (const from of ['soil units', 'yield', 'covariates', 'not drawn yet'] as const) {
+    for (const from of Object.keys(efficacyPrior) as ZoneMap['from'][]) {
       const e = zoneEfficacy(member, { ...halves, from }, undefined, undefined);
       expect(median(e)).toBeCloseTo(efficacyPrior[from].median, 12);
       expect(e.logSd).toBe(efficacyPrior[from].logSd);

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { randomNormal, seededRandom } from '../../src/describe/index.ts';
 import {
   covariateZones,
+  elevationZones,
   nearestNode,
   nodeGraph,
   patchesOf,
@@ -127,6 +128,26 @@ describe('zones by yield', () => {
         3,
       ),
     ).toBeUndefined();
+  });
+});
+
+describe('zones by elevation', () => {
+  it('a terrace is found where it lies, the low ground first', () => {
+    const random = seededRandom(31);
+    const surface = Float64Array.from(
+      { length: 220 },
+      (_, i) => (north(i, nodes) ? 8 : 0) + 0.4 * randomNormal(random),
+    );
+    const map = elevationZones(nodes, surface, 2)!;
+    expect(map).toMatchObject({ from: 'elevation', zones: 2, names: ['lowest', 'highest'] });
+    const right = map.labels.filter((l, i) => l === (north(i, nodes) ? 1 : 0)).length;
+    expect(right / 220).toBeGreaterThan(0.93);
+    expect(map.zoneAt(400, 790)).toBe(1);
+    expect(map.zoneAt(400, 10)).toBe(0);
+  });
+
+  it('level ground has none', () => {
+    expect(elevationZones(nodes, new Float64Array(220).fill(0), 2)).toBeUndefined();
   });
 });
 

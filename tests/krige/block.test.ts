@@ -8,7 +8,6 @@ import {
   pointSamples,
   targetOf,
 } from '../../src/krige/index.ts';
-import { decay } from '../../src/krige/decay.ts';
 import { gaussHermite, gaussLegendre } from '../../src/krige/gauss.ts';
 import { correlationOf, stretched, type ModelKind } from '../../src/variogram/index.ts';
 import { expectRelative, expectWithin } from '../reference/near.ts';
@@ -232,13 +231,5 @@ describe('quadrature', () => {
         1e-12,
       );
     }
-  });
-
-  it('e⁻ˣ from tables', () => {
-    for (let x = 0; x < 700; x = x * 1.003 + 1e-4) expectRelative(decay(x), Math.exp(-x), 1e-15, `x = ${x}`);
-    // Beyond the least normal number few digits are left, and nothing depends on them.
-    for (let x = 700; x < 800; x += 0.37) expectWithin(decay(x), Math.exp(-x), 1e-300, `x = ${x}`);
-    expect(decay(0)).toBe(1);
-    expect(decay(Infinity)).toBe(0);
   });
 });

@@ -186,6 +186,7 @@ describe('yieldColumn', () => {
     expect(yieldColumn('Speed(mph)')?.role).toBe('speed');
     expect(yieldColumn('GPS Time')?.role).toBe('time');
     expect(yieldColumn('Target yield')).toBeUndefined();
-    expect(yieldColumn('Elevation')).toBeUndefined();
+    expect(yieldColumn('Elevation')?.role).toBe('elevation');
+    expect(yieldColumn('Swath width')).toBeUndefined();
   });
 });

@@ -1,4 +1,4 @@
-import { DOMParser, type Document, type Element } from '@xmldom/xmldom';
+import type { Document } from '@xmldom/xmldom';
 import { describe, expect, it } from 'vitest';
 import { costChart } from '../../views/charts/costChart.ts';
 import { errorChart } from '../../views/charts/errorChart.ts';
@@ -13,29 +13,11 @@ import {
   variogramChartData,
 } from '../../views/models/chartData.ts';
 import { sampleAdvice } from './sampleAdvice.ts';
+import { all, parse, texts } from './svgChecks.ts';
 
 const sizes = ['wide', 'narrow'] as const;
 
-function parse(svg: string): Document {
-  const document = new DOMParser({
-    onError: (level, message) => {
-      throw new Error(`${level}: ${message}`);
-    },
-  }).parseFromString(svg, 'image/svg+xml');
-  expect(svg).not.toMatch(/NaN|undefined|Infinity/);
-  // A style attribute would be blocked by the pages' policy.
-  expect(svg).not.toMatch(/ style="/);
-  return document;
-}
-
-function all(document: Document, name: string, className?: string): Element[] {
-  return [...document.getElementsByTagName(name)].filter(
-    (e) => className === undefined || (e.getAttribute('class') ?? '').split(' ').includes(className),
-  );
-}
-
 const marks = (document: Document) => all(document, 'g', 'mark');
-const texts = (document: Document) => all(document, 'text').map((t) => t.textContent);
 
 function expectInside(document: Document): void {
   const [, , width, height] = (document.documentElement?.getAttribute('viewBox') ?? '')

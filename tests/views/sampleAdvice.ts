@@ -12,6 +12,7 @@ import { areaHa, regionBounds, regionContains, toWorld } from '../../src/field/i
 import type { Frame, Region } from '../../src/field/index.ts';
 import { acresToHa } from '../../src/units/index.ts';
 import { semivariance, type VariogramModel } from '../../src/variogram/structure.ts';
+import { LOST_WITHOUT_TESTS, sampleMoney } from './sampleMoney.ts';
 
 export interface SampleOptions {
   readonly unitSystem?: 'us' | 'metric';
@@ -21,6 +22,8 @@ export interface SampleOptions {
   readonly newer?: boolean;
   /** Options as a user would set them. */
   readonly set?: Readonly<Record<string, unknown>>;
+  /** The economic half of the answer; there unless false. */
+  readonly money?: boolean;
 }
 
 const frame: Frame = { kind: 'geographic', lon0: -93.5, lat0: 42.1 };
@@ -240,7 +243,9 @@ function designList(units: 'us' | 'metric', chosen: string): DesignOutcome[] {
     );
     const laboratory = d.samples * 27.5;
     const hours = 0.4 + d.samples * (d.kind === 'grid' ? 0.1 : 0.35);
-    const total = laboratory + hours * 45;
+    const shipping = 20 * Math.ceil(d.samples / 30);
+    const travel = 37.5;
+    const total = laboratory + shipping + hours * 45 + travel;
     const loss = 28 * Math.pow(varianceOf(invented[0]) / sills(invented[0].model), 1.5);
     const perHaYear = total / HA / 4;
     return {
@@ -254,7 +259,11 @@ function designList(units: 'us' | 'metric', chosen: string): DesignOutcome[] {
       zonesFrom: d.kind === 'zones' ? 'soil units' : undefined,
       cost: {
         laboratory,
+        shipping,
         labour: hours * 45,
+        hired: 0,
+        mapping: 0,
+        travel,
         hours,
         walkM: 900 + 160 * d.samples,
         total,
@@ -264,6 +273,7 @@ function designList(units: 'us' | 'metric', chosen: string): DesignOutcome[] {
       errors,
       lossPerHaYear: around(loss, 0.4),
       totalPerHaYear: { low: perHaYear + loss * 0.6, mid: perHaYear + loss, high: perHaYear + loss * 1.5 },
+      valueOfInformation: around(LOST_WITHOUT_TESTS - loss, 0.4),
       admissible: true,
       nearBest: false,
     };
@@ -386,7 +396,9 @@ export function sampleAdvice(options: SampleOptions = {}): Advice {
   const unitSystem = options.unitSystem ?? 'us';
   const points = options.points ?? true;
   const chosen = options.chosen ?? (unitSystem === 'us' ? 'grid-5' : 'grid-2');
-  const plain = designList(unitSystem, chosen);
+  const listed = designList(unitSystem, chosen);
+  const plain =
+    options.money === false ? listed.map((d) => ({ ...d, valueOfInformation: undefined })) : listed;
   const designs = options.newer
     ? [...plain.map(laidOut), ...newerDesigns(plain)].sort((a, b) => a.samples - b.samples)
     : plain;
@@ -482,7 +494,7 @@ export function sampleAdvice(options: SampleOptions = {}): Advice {
           { file: 'boundary.geojson', what: 'boundary', read: 1, setAside: 0, columns: [], notes: [] },
         ]
       : [{ file: 'answers', what: 'answers', read: 7, setAside: 0, columns: [], notes: [] }],
-    options: adviceOptionsSchema.parse({ ...options.set, unitSystem }),
+    options: adviceOptionsSchema.loose().parse({ ...options.set, unitSystem }),
     analytes: invented.map((a) => ({
       ...analyte(a, points, designs),
       ...(options.newer && a.id === 'P' && { standOut: standingOut('P') }),
@@ -527,5 +539,9 @@ export function sampleAdvice(options: SampleOptions = {}): Advice {
           sentence: 'Last time you took one sample per 3.2 acres; one per 5 acres serves as well.',
         }
       : undefined,
+    money:
+      options.money === false
+        ? undefined
+        : sampleMoney(designs, chosen, options.set?.rates as Readonly<Record<string, number>> | undefined),
   };
 }

@@ -15,9 +15,9 @@ function marksOf(svg: SVGSVGElement): Mark[] {
   });
 }
 
-/** Left to right along a curve; a map's stops are in walking order already. */
+/** Left to right along a curve; a map's stops are in walking order already, and bars in rows are read row by row. */
 function inOrder(svg: SVGSVGElement, marks: readonly Mark[]): readonly Mark[] {
-  if (svg.classList.contains('field-map')) return marks;
+  if (svg.matches('.field-map, .in-rows')) return marks;
   return [...marks].sort((a, b) => a.hit.cx.baseVal.value - b.hit.cx.baseVal.value);
 }
 

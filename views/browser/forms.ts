@@ -38,3 +38,10 @@ for (const radio of document.querySelectorAll<HTMLInputElement>('.units input[na
     for (const unit of document.querySelectorAll<HTMLElement>('[data-area-unit]'))
       unit.textContent = radio.value === 'us' ? 'acres' : 'hectares';
   });
+
+// Fields left empty mean the usual value: an address without them is shorter and says the same.
+for (const form of document.querySelectorAll<HTMLFormElement>('form[method="get"]'))
+  form.addEventListener('formdata', ({ formData }) => {
+    for (const name of new Set(formData.keys()))
+      if (formData.getAll(name).every((value) => value === '')) formData.delete(name);
+  });

@@ -37,3 +37,14 @@ export function placeLabels(
 
 /** Rough width of a text in the charts' sans-serif, px: for keeping labels inside, not for setting type. */
 export const roughTextWidth = (text: string, fontSize: number): number => 0.58 * fontSize * text.length;
+
+/** A text in lines no wider than so many px, broken between words. */
+export function wrapped(text: string, width: number, fontSize: number): readonly string[] {
+  const lines: string[] = [];
+  for (const word of text.split(' ')) {
+    const longer = lines.length === 0 ? word : `${lines[lines.length - 1]} ${word}`;
+    if (lines.length > 0 && roughTextWidth(longer, fontSize) <= width) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines;
+}

@@ -27,6 +27,8 @@ export interface AnalyteModel {
   readonly belief: readonly Fact[];
   readonly structure: string;
   readonly structureKind: string;
+  /** What there is to say of a trend across the field, unless the verdict has said so. */
+  readonly trend?: string;
   /** What to do next about it, unless the verdict has said so. */
   readonly next?: string;
   readonly scaleName: string;
@@ -79,6 +81,7 @@ function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteM
     belief: beliefFacts(a, units),
     structure: a.structure.sentence,
     structureKind: a.structure.kind,
+    trend: trendOf(a, advice.verdict.why),
     next: newHere(a.structure.next, [a.structure.sentence, ...advice.verdict.why]),
     scaleName: scaleWords[a.scale],
     scaleWhy: a.scaleWhy,
@@ -93,6 +96,11 @@ function analyteModel(advice: Advice, a: AnalyteAdvice, index: number): AnalyteM
     restsOn: a.belief.restsOn,
     rateSource: a.rateSource,
   };
+}
+
+function trendOf({ trend }: AnalyteAdvice, said: readonly string[]): string | undefined {
+  const parts = [trend?.sentence, trend?.warning].filter((s) => s && !said.includes(s));
+  return parts.length === 0 ? undefined : parts.join(' ');
 }
 
 /** A sentence that none of those already said holds. */
@@ -131,7 +139,7 @@ function beliefFacts(a: AnalyteAdvice, units: UnitSystem): Fact[] {
       note: percentRange(b.cv),
     },
     {
-      label: 'Range',
+      label: a.trend?.used ? 'Range of what the trend leaves' : 'Range',
       value: formatDistance(b.rangeM.mid, units),
       note: `${formatDistance(b.rangeM.low, units)} to ${formatDistance(b.rangeM.high, units)}`,
     },
@@ -164,7 +172,14 @@ function variogramCaption(a: AnalyteAdvice): string {
   if (fits.length === 0)
     return 'No points to draw: the shaded band holds 80 % of the models believed for a field like this.';
   const ranges = fits.filter((m) => m.partialSill > 0).map((m) => m.effectiveRangeM);
-  const parts = ['Discs are lag classes, their area the number of pairs.'];
+  const parts = [
+    ...(a.variogram.withoutTrend
+      ? [
+          'Points, fits and band are of what the linear trend leaves (residuals by generalised least squares).',
+        ]
+      : []),
+    'Discs are lag classes, their area the number of pairs.',
+  ];
   if (ranges.some((r) => r <= farthestLagM(a)))
     parts.push('Short strokes on the axis mark the effective ranges of the fits.');
   else if (ranges.length > 0)

@@ -1,9 +1,11 @@
 /** The assumptions that are chosen or ticked instead of typed: whole cells, old points, scales, values set aside. */
 import type { Advice } from '../../src/advise/advice.ts';
 import { adviceOptionsSchema, type AdviceOptions } from '../../src/advise/options.ts';
+import { isMoneyField } from './moneyOptions.ts';
 import type { Typed } from './questionForm.ts';
 
 type Cells = AdviceOptions['cells'];
+type Mean = AdviceOptions['mean'];
 type Scale = AdviceOptions['scales'][string];
 
 export interface Choice<V extends string> {
@@ -18,6 +20,13 @@ export const cellsChoices: readonly Choice<Cells>[] = [
   { value: 'leave out', label: 'leave out' },
 ];
 
+/** How the mean of a property may go over the field. */
+export const meanChoices: readonly Choice<Mean>[] = [
+  { value: 'choose', label: 'a linear trend where it is clear' },
+  { value: 'constant', label: 'always constant' },
+  { value: 'linear', label: 'always a linear trend' },
+];
+
 export const scaleWords: Readonly<Record<Scale, string>> = {
   raw: 'as measured',
   log: 'logarithm',
@@ -29,9 +38,14 @@ const scaleField = /^scale\.(.+)$/;
 /** Name of the select for a property's scale. */
 export const scaleFieldName = (id: string): string => `scale.${id}`;
 
-/** Whether a form field is one of these. */
+/** Whether a form field is one of these, or of those about money. */
 export const isChoiceField = (name: string): boolean =>
-  name === 'cells' || name === 'reuseOldPoints' || name === 'setAside' || scaleField.test(name);
+  name === 'cells' ||
+  name === 'mean' ||
+  name === 'reuseOldPoints' ||
+  name === 'setAside' ||
+  scaleField.test(name) ||
+  isMoneyField(name);
 
 /** Values set aside as they come from a form or an address: `P:17 K:40`, also with commas. */
 export function setAsideKeys(text: string): { readonly keys: readonly string[]; readonly strange: string } {
@@ -54,11 +68,13 @@ export function readChoices(typed: Typed): {
   const options: Partial<Record<keyof AdviceOptions, unknown>> = {};
   const problems: string[] = [];
   const usual = adviceOptionsSchema.parse({});
-  const { cells, reuseOldPoints, setAside } = typed;
+  const { cells, mean, reuseOldPoints, setAside } = typed;
   const refuse = (what: string, text: string) =>
     problems.push(`“${what}” has no choice “${text}”: choose one of those shown.`);
   if (cells && !cellsChoices.some((c) => c.value === cells)) refuse(cellsLabel, cells);
   else if (cells && cells !== usual.cells) options.cells = cells;
+  if (mean && !meanChoices.some((c) => c.value === mean)) refuse(meanLabel, mean);
+  else if (mean && mean !== usual.mean) options.mean = mean;
   const reuse = adviceOptionsSchema.shape.reuseOldPoints.safeParse(reuseOldPoints || undefined);
   if (!reuse.success) refuse(reuseLabel, reuseOldPoints);
   else if (reuse.data !== usual.reuseOldPoints) options.reuseOldPoints = reuse.data;
@@ -79,6 +95,7 @@ export function readChoices(typed: Typed): {
 }
 
 export const cellsLabel = 'Mixed samples of whole cells';
+export const meanLabel = 'Mean over the field, of properties with 20 tests or more';
 export const reuseLabel = 'Last time’s points still stand: only add new stops beside them';
 
 export interface ScaleSelect {
@@ -124,6 +141,11 @@ export interface ChoiceForm {
     readonly choices: readonly (Choice<Cells> & { readonly selected: boolean })[];
   };
   /** Only where there are points of last time. */
+  readonly mean?: {
+    readonly label: string;
+    readonly choices: readonly (Choice<Mean> & { readonly selected: boolean })[];
+  };
+  /** Only where there are points of last time. */
   readonly reuse?: { readonly label: string; readonly checked: boolean };
   /** Set aside of properties that have no section of their own any more: kept in the form, and shown. */
   readonly strayAside: readonly { readonly key: string; readonly label: string }[];
@@ -137,6 +159,13 @@ export function choiceForm(advice: Advice): ChoiceForm {
       label: cellsLabel,
       choices: cellsChoices.map((c) => ({ ...c, selected: c.value === options.cells })),
     },
+    mean:
+      advice.field.oldPoints.length > 0
+        ? {
+            label: meanLabel,
+            choices: meanChoices.map((c) => ({ ...c, selected: c.value === options.mean })),
+          }
+        : undefined,
     reuse:
       advice.field.oldPoints.length > 0 ? { label: reuseLabel, checked: options.reuseOldPoints } : undefined,
     strayAside: options.setAside

@@ -1,6 +1,8 @@
 import { costChart } from '../charts/costChart.ts';
 import { errorChart } from '../charts/errorChart.ts';
 import { fieldMap } from '../charts/fieldMap.ts';
+import { howOftenChart } from '../charts/howOftenChart.ts';
+import { tornadoChart } from '../charts/tornadoChart.ts';
 import { variogramChart } from '../charts/variogramChart.ts';
 import type { ChartSize } from '../charts/layout.ts';
 
@@ -26,5 +28,7 @@ export const figures = {
     figure(errorChart, data, id, smallOnly),
   cost: (data: Parameters<typeof costChart>[0], id: string) => figure(costChart, data, id),
   variogram: (data: Parameters<typeof variogramChart>[0], id: string) => figure(variogramChart, data, id),
+  tornado: (data: Parameters<typeof tornadoChart>[0], id: string) => figure(tornadoChart, data, id),
+  howOften: (data: Parameters<typeof howOftenChart>[0], id: string) => figure(howOftenChart, data, id),
   map: (data: Parameters<typeof fieldMap>[0], id: string) => figure(fieldMap, data, id),
 };

@@ -3,10 +3,9 @@ import { adviceOptionsSchema, type AdviceOptions } from '../../src/advise/option
 import { cmToInches, feetToMetres, inchesToCm, metresToFeet } from '../../src/units/index.ts';
 import { formatNumber, type UnitSystem } from '../format.ts';
 
-type NumberOption = Exclude<
-  keyof AdviceOptions,
-  'unitSystem' | 'currency' | 'seed' | 'cells' | 'reuseOldPoints' | 'scales' | 'setAside'
->;
+type NumberOption = {
+  [K in keyof AdviceOptions]-?: AdviceOptions[K] extends number ? K : never;
+}[keyof AdviceOptions];
 
 interface OptionField {
   readonly id: NumberOption;

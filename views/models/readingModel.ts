@@ -1,5 +1,6 @@
 import type { Advice, InputReport } from '../../src/advise/advice.ts';
 import { analyteCatalogue } from '../../src/read/analyteCatalogue.ts';
+import { elevationUnits } from '../../src/read/elevation.ts';
 import { sayProblem } from '../../src/read/problem.ts';
 import type { ColumnUse } from '../../src/read/records.ts';
 import { sayAside } from './choiceOptions.ts';
@@ -32,12 +33,13 @@ export const columnUses: readonly { readonly value: string; readonly label: stri
   { value: 'moisture', label: 'Grain moisture' },
   { value: 'speed', label: 'Speed' },
   { value: 'time', label: 'Time' },
+  { value: 'elevation', label: 'Elevation' },
   { value: 'ignored', label: 'Leave out' },
 ];
 
 /** Units offered for correction; empty leaves the unit to the header. */
 export const columnUnits: readonly string[] = [
-  ...new Set(analyteCatalogue.flatMap((a) => Object.keys(a.units))),
+  ...new Set([...analyteCatalogue.flatMap((a) => Object.keys(a.units)), ...elevationUnits]),
 ].filter((u) => u !== 'pH');
 
 /** The select's value for a column as it was recognised. */

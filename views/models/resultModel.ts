@@ -16,6 +16,8 @@ import { designTable, type DesignTable } from './designTable.ts';
 import { sayOwnCell, sayPlacements, sayZones } from './designText.ts';
 import { formatError, formatErrorRange, worstDiffers } from './errorText.ts';
 import { figures, type Figure } from './figure.ts';
+import { moneyForm, type MoneyForm } from './moneyForm.ts';
+import { moneyModel, type MoneyModel } from './moneyModel.ts';
 import { readingModels, type ReadingModel } from './readingModel.ts';
 
 export interface ResultModel {
@@ -35,6 +37,8 @@ export interface ResultModel {
   readonly ownCell: string;
   readonly cost?: Figure;
   readonly costCaption: string;
+  readonly money: MoneyModel;
+  readonly moneyForm: MoneyForm;
   readonly table: DesignTable;
   readonly map: Figure;
   readonly mapCaption: string;
@@ -81,6 +85,8 @@ export function resultModel(advice: Advice): ResultModel {
     ownCell: sayOwnCell(advice, chosenDesign(advice)),
     cost: cost && figures.cost(cost, 'cost'),
     costCaption: costCaption(advice),
+    money: moneyModel(advice),
+    moneyForm: moneyForm(advice),
     table: designTable(advice),
     map: figures.map(map, 'map'),
     mapCaption: mapCaption(advice),
@@ -124,7 +130,7 @@ function keyFigures(advice: Advice): Fact[] {
     {
       label: 'One sampling',
       value: formatMoney(d.cost.total, currency),
-      note: `laboratory ${formatMoney(d.cost.laboratory, currency)}, work ${formatMoney(d.cost.labour, currency)}`,
+      note: `laboratory ${formatMoney(d.cost.laboratory, currency)}, ${restOfCost(d, currency)}`,
     },
     {
       label: units === 'us' ? 'Per acre' : 'Per hectare',
@@ -155,6 +161,14 @@ function keyFigures(advice: Advice): Fact[] {
         ]
       : []),
   ];
+}
+
+/** What is paid beside the laboratory: the work where that is all, or everything else in one figure. */
+function restOfCost({ cost }: DesignOutcome, currency: string): string {
+  const rest = cost.total - cost.laboratory;
+  return Math.abs(rest - cost.labour) < 0.005
+    ? `work ${formatMoney(cost.labour, currency)}`
+    : `all else ${formatMoney(rest, currency)}`;
 }
 
 function errorCaption(advice: Advice): string {
