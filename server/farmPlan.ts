@@ -125,10 +125,7 @@ export interface FarmQuestion {
  * Divides the budget over the fields, this autumn alone or with the years after.
  * @param answered one field at least
  */
-export function planFarm(
-  answered: readonly AnsweredField[],
-  { years, ...question }: FarmQuestion,
-): FarmPlan {
+export function planFarm(answered: readonly AnsweredField[], { years, ...question }: FarmQuestion): FarmPlan {
   const { year, budget } = question;
   const fields = answered.map(({ row, answer }) => stand(row, answer, year));
   return {
@@ -146,9 +143,7 @@ const advisedLoss = (answer: FieldAnswer): number => designOf(answer, answer.adv
 /** Money a year that a field loses when its last sampling is so many seasons old; Infinity for never. */
 function lossAtAge(answer: FieldAnswer, freshPerHa: number): (ageYears: number) => number {
   const unsampled = answer.noSampling ?? answer.designs[0].lossPerHaYear;
-  return (age) =>
-    answer.areaHa *
-    (freshPerHa + (unsampled - freshPerHa) * fadedShare(age, answer.yearsKept));
+  return (age) => answer.areaHa * (freshPerHa + (unsampled - freshPerHa) * fadedShare(age, answer.yearsKept));
 }
 
 const ageIn = (year: number, lastSampled: number | undefined): number =>
@@ -189,10 +184,7 @@ function stand(row: ManifestField, answer: FieldAnswer, year: number): FarmField
   };
 }
 
-function planAutumn(
-  fields: readonly FarmField[],
-  budget: Limits,
-): Pick<FarmPlan, 'allocation' | 'chosen'> {
+function planAutumn(fields: readonly FarmField[], budget: Limits): Pick<FarmPlan, 'allocation' | 'chosen'> {
   const allocation = allocate(
     fields.map((f) => f.choices),
     budget,
@@ -263,7 +255,6 @@ function outlookOf(f: FarmField, year: number): FieldOutlook {
     firstYear: fixed === 'sample' || fixed === 'leave out' ? fixed : undefined,
   };
 }
-
 
 /** Samples, cost and yearly gain before cost of what is done. */
 export function sumsOf(chosen: readonly FieldOption[], yearsKept: number) {

@@ -14,9 +14,9 @@ export function farmText(plan: FarmPlan): string {
       ...table(plan, o),
       '',
       gainWords(plan, o),
-      ...(plan.allocation ? autumnWords(plan, plan.allocation, o) : []),
+      ...(plan.allocation ? autumnWords(plan, plan.allocation) : []),
       ...(plan.schedule ? yearWords(plan, plan.schedule, o) : []),
-      ...footnotes(plan, o),
+      ...footnotes(plan),
     ]
       .join('\n')
       .replaceAll('\u00a0', ' ')
@@ -76,7 +76,8 @@ function gainWords({ chosen }: FarmPlan, o: AdviceOptions): string {
   return `Cost and gain in ${o.currency}. The gain is what wrong rates would lose a year without the sampling, which serves ${kept}; after its own cost it is ${sayMoney(net, o)} a year.`;
 }
 
-function overWords({ over }: Pick<Allocation, 'over'>, o: AdviceOptions): string[] {
+/** That what is settled takes more than there is. */
+export function overWords({ over }: Pick<Allocation, 'over'>, o: AdviceOptions): string[] {
   const lines: string[] = [];
   if (over.money > 0)
     lines.push(`What has to be sampled costs ${sayMoney(over.money, o)} more than the budget.`);
@@ -85,34 +86,58 @@ function overWords({ over }: Pick<Allocation, 'over'>, o: AdviceOptions): string
   return lines;
 }
 
-/** This autumn on its own: the gap, the price of further money, and what it would buy. */
-function autumnWords({ fields }: FarmPlan, a: Allocation, o: AdviceOptions): string[] {
+/** How far the plan may be from the best there is. */
+export function gapWords({ allocation: a, schedule, options: o }: FarmPlan): string {
+  if (a)
+    return a.provenBest || a.gap < 0.005
+      ? 'No other choice within the limits brings more.'
+      : `At most ${sayMoney(a.gap, o)} a year better than this is possible within the limits (${sayShare(a.relativeGap)}).`;
+  if (!schedule) return '';
+  const span = `Over the ${schedule.years.length} years`;
+  return schedule.gap < 0.5
+    ? `${span} no other plan within the limits brings more.`
+    : `${span} at most ${sayMoney(schedule.gap, o)} better than this plan is possible within the limits (${sayShare(schedule.relativeGap)} of what sampling can save).`;
+}
+
+/** Something that further money would change: a sentence, and what would be bought. */
+export interface Further {
+  readonly sentences: readonly string[];
+  readonly bought: readonly string[];
+}
+
+/** What further money or samples would bring. */
+export const furtherOf = (plan: FarmPlan): Further =>
+  plan.allocation ? furtherAutumn(plan, plan.allocation) : furtherYears(plan);
+
+/** This autumn on its own: the price of further money, and what it would buy. */
+function furtherAutumn({ fields, options: o }: FarmPlan, a: Allocation): Further {
   const kept = o.yearsBetween;
-  const lines = overWords(a, o);
-  if (a.provenBest || a.gap < 0.005) lines.push('No other choice within the limits brings more.');
-  else
-    lines.push(
-      `At most ${sayMoney(a.gap, o)} a year better than this is possible within the limits (${sayShare(a.relativeGap)}).`,
-    );
   if (a.next.length === 0)
-    return [...lines, 'More money or samples would bring nothing: every field has what pays best for it.'];
+    return {
+      sentences: ['More money or samples would bring nothing: every field has what pays best for it.'],
+      bought: [],
+    };
+  const sentences: string[] = [];
   if (a.shadow.perMoney > 0)
-    lines.push(
+    sentences.push(
       `A further 100 ${o.currency} would bring about ${sayMoney(100 * (a.shadow.perMoney + 1 / kept), o)} a year, or ${sayMoney(100 * a.shadow.perMoney, o)} after its own cost.`,
     );
   if (a.shadow.perSample > 0)
-    lines.push(
+    sentences.push(
       `One more sample would bring about ${sayMoney(a.shadow.perSample, o)} a year after its own cost.`,
     );
-  lines.push('Next would be bought, in this order:');
-  for (const s of a.next) {
+  sentences.push('Next would be bought, in this order:');
+  const bought = a.next.map((s) => {
     const f = fields.find((x) => x.choices.id === s.field)!;
     const bill = `${sayMoney(s.cost, o)} and ${s.samples} sample${s.samples === 1 ? '' : 's'} more`;
-    lines.push(
-      `  ${f.name}, ${labelOf(f, s.from)} -> ${labelOf(f, s.to)}: ${bill}, ${sayMoney(s.benefit + s.cost / kept, o)} a year`,
-    );
-  }
-  return lines;
+    return `${f.name}, ${labelOf(f, s.from)} -> ${labelOf(f, s.to)}: ${bill}, ${sayMoney(s.benefit + s.cost / kept, o)} a year`;
+  });
+  return { sentences, bought };
+}
+
+function autumnWords(plan: FarmPlan, a: Allocation): string[] {
+  const { sentences, bought } = furtherAutumn(plan, a);
+  return [...overWords(a, plan.options), gapWords(plan), ...sentences, ...bought.map((b) => `  ${b}`)];
 }
 
 const sayShare = (share: number): string =>
@@ -130,13 +155,12 @@ const reasons: Readonly<Record<DueReason, string>> = {
 /** This autumn with the years after: the gap, what more money now would change, and who waits for what. */
 function yearWords(plan: FarmPlan, schedule: Schedule, o: AdviceOptions): string[] {
   const { fields, year } = plan;
-  const span = `Over the ${schedule.years.length} years`;
+  const more = furtherYears(plan);
   const lines = [
     ...overWords(schedule, o),
-    schedule.gap < 0.5
-      ? `${span} no other plan within the limits brings more.`
-      : `${span} at most ${sayMoney(schedule.gap, o)} better than this plan is possible within the limits (${sayShare(schedule.relativeGap)} of what sampling can save).`,
-    ...moreWords(plan, o),
+    gapWords(plan),
+    ...more.sentences,
+    ...more.bought.map((b) => `  ${b}`),
     '',
     'The years, with the same limits in each',
   ];
@@ -146,40 +170,44 @@ function yearWords(plan: FarmPlan, schedule: Schedule, o: AdviceOptions): string
     const bill = due.length === 0 ? '' : ` (${y.samples} samples, ${sayMoney(y.cost, o)})`;
     lines.push(`  ${year + t}  ${list}${bill}`);
   });
-  const later = schedule.fields.filter((f) => f.dueYear !== 0);
+  const later = fields.flatMap((f, i) => (schedule.fields[i].dueYear === 0 ? [] : [{ f, i }]));
   if (later.length > 0) lines.push('', `Not in ${year}`);
-  const width = Math.max(0, ...later.map((f) => f.field.length));
-  later.forEach((f) => {
-    const fixed = fields.find((x) => x.choices.id === f.field)?.choices.fixed === 'leave out';
-    lines.push(`  ${f.field.padEnd(width)}  ${fixed ? 'left out, as the list says' : whyLater(f, year, o)}`);
-  });
-  if (fields.some((f) => f.lastSampled !== undefined))
-    lines.push(
-      '',
-      `A sampling is taken to serve ${o.yearsBetween} years and to be worth nothing after ${2 * o.yearsBetween} (judgement of this project).`,
-    );
+  const width = Math.max(0, ...later.map(({ f }) => f.name.length));
+  later.forEach(({ f, i }) => lines.push(`  ${f.name.padEnd(width)}  ${whyNotNow(plan, i)}`));
+  const age = ageWords(plan);
+  if (age !== '') lines.push('', age);
   return lines;
 }
 
 /** What a tenth more this autumn would change. */
-function moreWords({ fields, chosen, budget, withMore }: FarmPlan, o: AdviceOptions): string[] {
-  if (withMore === undefined) return [];
+function furtherYears({ fields, chosen, budget, withMore, options: o }: FarmPlan): Further {
+  if (withMore === undefined) return { sentences: [], bought: [] };
   const extra = [
     budget.money === undefined ? '' : sayMoney((withMore.budget.money ?? 0) - budget.money, o),
     budget.samples === undefined ? '' : `${(withMore.budget.samples ?? 0) - budget.samples} samples`,
   ].filter(Boolean);
   const more = `${extra.join(' and ')} more this autumn would save`;
-  if (withMore.saved < 1) return [`${more} nothing over these years.`];
-  const changes = fields.flatMap((f, i) =>
+  if (withMore.saved < 1) return { sentences: [`${more} nothing over these years.`], bought: [] };
+  const bought = fields.flatMap((f, i) =>
     withMore.chosen[i].id === chosen[i].id
       ? []
-      : [`  ${f.name}, ${labelOf(f, chosen[i].id)} -> ${labelOf(f, withMore.chosen[i].id)}`],
+      : [`${f.name}, ${labelOf(f, chosen[i].id)} -> ${labelOf(f, withMore.chosen[i].id)}`],
   );
-  const spent = changes.length === 0 ? ', by other choices later on.' : ', spent on:';
-  return [
-    `${more} about ${sayMoney(withMore.saved, o)} over these years after its own cost${spent}`,
-    ...changes,
-  ];
+  const spent = bought.length === 0 ? ', by other choices later on.' : ', spent on:';
+  return {
+    sentences: [`${more} about ${sayMoney(withMore.saved, o)} over these years after its own cost${spent}`],
+    bought,
+  };
+}
+
+/** Why a field is not sampled this autumn; the years tell it by their plan, one autumn on its own by the field's worth. */
+export function whyNotNow({ fields, schedule, year, options }: FarmPlan, i: number): string {
+  const { choices } = fields[i];
+  if (choices.fixed === 'leave out') return 'left out, as the list says';
+  if (schedule) return whyLater(schedule.fields[i], year, options);
+  return choices.options.some((o) => o.benefit > 0)
+    ? 'would pay, but the budget goes further elsewhere'
+    : 'does not pay: sampling it costs more than it saves';
 }
 
 function whyLater(f: FieldPlan, year: number, o: AdviceOptions): string {
@@ -191,12 +219,24 @@ function whyLater(f: FieldPlan, year: number, o: AdviceOptions): string {
   return `${when}${reasons[f.reason]}${cost}`;
 }
 
-function footnotes({ fields, notes }: FarmPlan, o: AdviceOptions): string[] {
-  const lines: string[] = [];
-  if (fields.some((f) => f.wholeAsBase))
-    lines.push(
-      `Not sampling is held to lose what one mixed sample of the field would (${o.currency} a year), so one mixed sample never pays here.`,
-    );
+/** What stands in for something that is not known; empty where nothing does. */
+export function baseWords({ fields, options: o }: FarmPlan): string {
+  return fields.some((f) => f.wholeAsBase)
+    ? `Not sampling is held to lose what one mixed sample of the field would (${o.currency} a year), so one mixed sample never pays here.`
+    : '';
+}
+
+/** How long a sampling is held to serve, where it matters. */
+export function ageWords({ fields, options: o }: FarmPlan): string {
+  return fields.some((f) => f.lastSampled !== undefined)
+    ? `A sampling is taken to serve ${o.yearsBetween} years and to be worth nothing after ${2 * o.yearsBetween} (judgement of this project).`
+    : '';
+}
+
+function footnotes(plan: FarmPlan): string[] {
+  const { notes } = plan;
+  const base = baseWords(plan);
+  const lines = base === '' ? [] : [base];
   if (notes.length > 0) lines.push('Noticed while reading', ...notes.map((n) => `  ${sayProblem(n)}`));
   return lines.length > 0 ? ['', ...lines] : [];
 }

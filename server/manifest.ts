@@ -178,10 +178,7 @@ function readRow(
       const said = readYear(text);
       if (said === undefined) refuse(`“${text}” is not a year.`, 'Write a year such as 2023, or never.');
       else if (said !== 'never' && said > year)
-        refuse(
-          `${said} is after the year planned for, ${year}.`,
-          'Correct it, or plan for another year.',
-        );
+        refuse(`${said} is after the year planned for, ${year}.`, 'Correct it, or plan for another year.');
       else if (said !== 'never') lastSampled = said;
     } else {
       const said = /^(sample|must|yes)$/i.test(text)

@@ -42,7 +42,12 @@ export function costsOf(
 
 function routeOf(c: Candidate, hectares: number): number {
   if (!isMap(c)) return routeLengthM({ kind: 'spread', parts: partsOf(c, hectares) });
-  if (c.pulled.kind === 'cells') return routeLengthM({ kind: 'cells', coresOf: c.pulled.coresOf });
+  // Cells are many and alike: what is expected of them does.
+  if (c.kind === 'cells')
+    return routeLengthM({
+      kind: 'spread',
+      parts: Array.from({ length: c.samples }, () => ({ areaHa: hectares / c.samples, places: c.cores })),
+    });
   // Infill walks to the new stops only.
   return routeLengthM({ kind: 'stops', xy: c.grid.xy });
 }

@@ -4,6 +4,7 @@ import {
   guidanceTables,
   makeRateCase,
   usualPrices,
+  withTabulatedResponse,
   cropPlans,
   type CropPlan,
   type Guidance,
@@ -62,7 +63,7 @@ export function decisionsOf(
     if (m.case.input === 'lime' && i !== lime) return undefined;
     return {
       analyte: id,
-      rateCase: m.case,
+      rateCase: withTabulatedResponse(m.case),
       figures: m.figures.map(({ key, label, value, usual, unit, source }) => ({
         ...{ key, label, value, unit, source },
         own: value !== usual,

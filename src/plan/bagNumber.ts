@@ -51,6 +51,7 @@ export function writeBagNumber({ fieldCode, sample }: BagNumber): string {
  */
 export function readBagNumber(text: string): BagNumber | undefined {
   const parts = text
+    .normalize('NFKC')
     .toUpperCase()
     .split(/[^A-Z0-9]+/)
     .filter(Boolean);

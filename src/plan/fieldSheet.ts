@@ -9,6 +9,7 @@ import {
   placesToAvoid,
   safety,
   stepsAtStop,
+  stepsForBag,
   type CraftSection,
 } from './samplingCraft.ts';
 
@@ -56,6 +57,8 @@ export interface FieldSheetOptions {
   readonly unitSystem: UnitSystem;
   /** Where one comes into the field, local metres. */
   readonly startAt?: readonly [number, number];
+  /** Radius of the circle that a stop’s cores are pulled in, as the plan was reckoned. */
+  readonly stopRadiusM?: number;
   /** Minutes and pace that the cost of sampling is reckoned with. */
   readonly rates?: Pick<
     CostRates,
@@ -71,7 +74,7 @@ export interface FieldSheetOptions {
  * @throws RangeError when a stop's sample has no bag
  */
 export function fieldSheet(plan: Plan, bags: readonly Bag[], options: FieldSheetOptions): FieldSheet {
-  const { unitSystem, startAt, rates = usualCostRates } = options;
+  const { unitSystem, startAt, stopRadiusM, rates = usualCostRates } = options;
   const bagOf = new Map(bags.map((bag) => [bag.sample, bag]));
   const lastOf = new Map(plan.stops.map((stop) => [stop.sample, stop.order]));
   let from = startAt;
@@ -117,7 +120,9 @@ export function fieldSheet(plan: Plan, bags: readonly Bag[], options: FieldSheet
         ? 'Bearings are from true north; a magnetic compass is off by the local declination.'
         : 'Bearings are from grid north of the map projection.',
     sections: [
-      stepsAtStop(bags.some((bag) => bag.stops.length > 1) ? 'over several stops' : 'by stop'),
+      bags.some((bag) => bag.stops.length > 1)
+        ? stepsForBag
+        : stepsAtStop(stopRadiusM === undefined ? undefined : sayLeg(stopRadiusM, unitSystem)),
       goodCore,
       placesToAvoid,
       safety,

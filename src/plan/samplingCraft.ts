@@ -18,47 +18,57 @@ const practice = (heading: string, texts: readonly string[]): CraftSection => ({
   lines: texts.map((text) => ({ text, source: PRACTICE })),
 });
 
-/** How a stop is sampled, in the order it is done; `bagged` by stop or by zone. */
-export function stepsAtStop(bagged: 'by stop' | 'over several stops'): CraftSection {
-  const bucket =
-    'Use a clean plastic bucket: galvanized steel and brass leave zinc and copper in the sample.';
-  const label = 'Fill the bag to the line on it, fold it shut, and check its number against this sheet.';
-  if (bagged === 'by stop')
-    return {
-      heading: 'At each stop',
-      lines: [
-        { text: 'Walk to the stop, read the bag’s number and mark it on this sheet.', source: PRACTICE },
-        { text: bucket, source: PRACTICE },
-        {
-          text: 'Pull the cores around the stop, within 15 to 30 ft (5 to 9 m) of it, not all from one row.',
-          source: NC_STATE,
-        },
-        {
-          text: 'Break up the cores, pick out stones and stalks, and mix until the color is even.',
-          source: PRACTICE,
-        },
-        { text: label, source: PRACTICE },
-        { text: 'Empty and wipe the bucket before the next stop.', source: PRACTICE },
-      ],
-    };
+const BUCKET: CraftLine = {
+  text: 'Use a clean plastic bucket: galvanized steel and brass leave zinc and copper in the sample.',
+  source: PRACTICE,
+};
+const MIX = 'break up the cores, pick out stones and stalks, and mix until the color is even.';
+const FILL: CraftLine = {
+  text: 'Fill the bag to the line on it, fold it shut, and check its number against this sheet.',
+  source: PRACTICE,
+};
+
+/**
+ * How a stop of its own bag is sampled, in the order it is done.
+ * @param radius how far from the stop its cores may be pulled, as the plan was reckoned: `16 ft`; the usual when not given
+ */
+export function stepsAtStop(radius?: string): CraftSection {
   return {
-    heading: 'For each bag',
+    heading: 'At each stop',
     lines: [
-      { text: 'Take the bag’s bucket to all its stops before you begin the next bag.', source: PRACTICE },
-      { text: bucket, source: PRACTICE },
-      {
-        text: 'Pull the cores that this sheet gives for each stop, and no more at an easy one.',
-        source: PRACTICE,
-      },
-      {
-        text: 'After the last stop break up the cores, pick out stones and stalks, and mix until the color is even.',
-        source: PRACTICE,
-      },
-      { text: label, source: PRACTICE },
-      { text: 'Empty and wipe the bucket before the next bag.', source: PRACTICE },
+      { text: 'Find the bag with the stop’s number and tick the stop off on this sheet.', source: PRACTICE },
+      BUCKET,
+      radius === undefined
+        ? {
+            text: 'Pull the cores in a circle of 15 to 30 ft (5 to 9 m) around the stop, not all from one row; 8 to 10 are usual.',
+            source: NC_STATE,
+          }
+        : {
+            text: `Pull the cores within ${radius} of the stop, all around it, not all from one row.`,
+            source: 'as this plan was reckoned',
+          },
+      { text: `Then ${MIX}`, source: PRACTICE },
+      FILL,
+      { text: 'Empty and wipe the bucket before the next stop.', source: PRACTICE },
     ],
   };
 }
+
+/** How a bag is filled from several stops: those of a zone, of a cell or of the whole field. */
+export const stepsForBag: CraftSection = {
+  heading: 'For each bag',
+  lines: [
+    { text: 'Take the bag’s bucket to all its stops before you begin the next bag.', source: PRACTICE },
+    BUCKET,
+    {
+      text: 'Pull the cores that this sheet gives at each stop, and no more where it is easy: 15 to 20 over the whole zone are usual.',
+      source: `${NC_STATE}; Oklahoma State University, SF 1-98: 15 to 20, about 18 represent the field’s variability`,
+    },
+    { text: `After the last stop ${MIX}`, source: PRACTICE },
+    FILL,
+    { text: 'Empty and wipe the bucket before the next bag.', source: PRACTICE },
+  ],
+};
 
 /** What makes a core worth sending in. */
 export const goodCore: CraftSection = practice('A good core', [

@@ -1,5 +1,3 @@
-export * from './rates.ts';
-export * from './rateEquation.ts';
 export * from './expectedLoss.ts';
 export * from './cost.ts';
 export * from './allocate.ts';
@@ -15,6 +13,7 @@ export * from './prices.ts';
 export * from './makeRateCase.ts';
 export * from './editableFigure.ts';
 export * from './yieldResponse.ts';
+export * from './tabulatedResponse.ts';
 export * from './costOptions.ts';
 export * from './labPackages.ts';
 export * from './choice.ts';

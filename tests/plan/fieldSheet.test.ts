@@ -92,6 +92,14 @@ describe('field sheet', () => {
     );
   });
 
+  it('cores are pulled in the circle that the plan was reckoned with, else in the usual one', () => {
+    const third = (stopRadiusM?: number) =>
+      fieldSheet(square, bags, { unitSystem: 'us', stopRadiusM }).sections[0].lines[2];
+    expect(third(5).text).toContain('within 16 ft of the stop');
+    expect(third().text).toContain('15 to 30 ft');
+    expect(third().source).toContain('NC State Extension');
+  });
+
   it('every line that holds for all fields says where it comes from; buried lines come first in safety', () => {
     const lines = sheet.sections.flatMap((s) => s.lines);
     expect(lines.length).toBeGreaterThan(25);

@@ -2,7 +2,8 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { DOMParser } from '@xmldom/xmldom';
+import { DOMParser, onErrorStopParsing } from '@xmldom/xmldom';
+import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { toLocal } from '../../src/field/index.ts';
 import {
@@ -13,6 +14,8 @@ import {
   bagsOf,
   type Plan,
 } from '../../src/plan/index.ts';
+import { xmlText } from '../../src/plan/xmlText.ts';
+import { zipStored } from '../../src/plan/zipStored.ts';
 import { parseKml } from '../../src/read/kml.ts';
 import { noteBook } from '../../src/read/notes.ts';
 import { readBoundary, readGpx } from '../../src/read/index.ts';
@@ -175,6 +178,40 @@ describe('stops as GPX 1.1', () => {
   it('no stops: an empty document that GDAL still opens', () => {
     const empty = valueOf(stopsToGpx(planOf(degrees, undefined, 0)));
     expect(gdalSummary(keep('empty.gpx', empty))).toMatch(/using driver `GPX' successful/);
+  });
+});
+
+describe('a user’s text in XML', () => {
+  it('whatever it is, the document parses, and all but control characters come back', () => {
+    fc.assert(
+      fc.property(
+        fc.string({ unit: 'binary' }),
+        fc.string({ unit: fc.constantFrom(...'<>&\'"\u0000\n\ud83c;[]a') }),
+        (a, b) => {
+          const text = xmlText(a + b);
+          const root = new DOMParser({ onError: onErrorStopParsing }).parseFromString(
+            `<a b="${text}">${text}</a>`,
+            'text/xml',
+          ).documentElement!;
+          const kept = (a + b)
+            .replace(/[\t\n\r\u0085\u2028\u2029]+/g, ' ')
+            .replace(/[\p{Cc}\ufffe\uffff]/gu, '');
+          const whole = Array.from(kept)
+            .filter((c) => !/^[\ud800-\udfff]$/.test(c))
+            .join('');
+          expect(root.textContent).toBe(whole);
+          expect(root.getAttribute('b')).toBe(whole);
+        },
+      ),
+    );
+  });
+});
+
+describe('a zip archive', () => {
+  it('holds each file’s CRC-32, whose check value is CBF43926 for “123456789”', () => {
+    const zip = zipStored([{ name: 'a.txt', bytes: bytesOf('123456789') }]);
+    expect(new DataView(zip.buffer).getUint32(14, true)).toBe(0xcbf43926);
+    expect(zipEntries(zip)).toEqual([{ name: 'a.txt', size: 9 }]);
   });
 });
 

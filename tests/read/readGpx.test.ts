@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { readGpx } from '../../src/read/index.ts';
 import { bytesOf, sentences, valueOf } from './bytes.ts';
@@ -109,5 +110,29 @@ describe('what is refused, in one sentence', () => {
   it('more positions than can be used, before any is parsed', () => {
     const many = gpx('<trk><trkseg>' + '<trkpt lat="1" lon="2"/>'.repeat(500_001) + '</trkseg></trk>');
     expect(sentences(readGpx('walk.gpx', many))).toContain('500,001 positions');
+  });
+
+  it('whatever comes, it is a value or a problem, never a throw', () => {
+    const pieces = fc.constantFrom(
+      '<gpx>',
+      '</gpx>',
+      '<wpt lat="1" lon="2">',
+      '</wpt>',
+      '<trk>',
+      '<name>',
+      '&',
+      '<',
+      '<![CDATA[',
+      '<!--',
+      'x',
+      '\u0000',
+      'lat="9"',
+    );
+    fc.assert(
+      fc.property(fc.array(pieces, { maxLength: 12 }), (parts) => {
+        const outcome = readGpx('walk.gpx', bytesOf(parts.join('')));
+        expect(outcome.ok ? 1 : outcome.problems.length).toBeGreaterThan(0);
+      }),
+    );
   });
 });

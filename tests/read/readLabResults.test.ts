@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { correctMapping, labSignature, readLabResults, type LabMapping } from '../../src/read/index.ts';
 import { bytesOf, sentences, valueOf } from './bytes.ts';
@@ -246,5 +247,34 @@ describe('what is refused, in one sentence', () => {
     const { rows } = valueOf(read(lines('Sample,K,__proto__ (ppm),constructor (ppm)', 'toString,150,1,2')));
     expect(rows[0].bag).toBe('toString');
     expect(Object.keys(rows[0].values).sort()).toEqual(['K', '__proto__ (ppm)', 'constructor (ppm)']);
+  });
+
+  it('whatever comes, it is a value or a problem, never a throw', () => {
+    const pieces = fc.constantFrom(
+      'Bag',
+      'K',
+      'P (lb/ac)',
+      'Test',
+      'Result',
+      'Unit',
+      ',',
+      ';',
+      '\n',
+      '"',
+      '1',
+      '6,8',
+      '<5',
+      'ND',
+      'ppm',
+      'pH',
+      'x',
+    );
+    fc.assert(
+      fc.property(fc.array(pieces, { maxLength: 30 }), (parts) => {
+        const outcome = read(parts.join(''));
+        expect(outcome.ok ? outcome.value.rows.length : outcome.problems.length).toBeGreaterThan(0);
+      }),
+      { numRuns: 400 },
+    );
   });
 });

@@ -26,7 +26,8 @@ const times = (values: readonly number[], factor: number) =>
 
 describe('a column in another unit than it was read in', () => {
   it('right units raise nothing, with or without earlier results', () => {
-    for (const earlier of [{ K: earlierK, P: earlierP }, {}]) {
+    const known: readonly Readonly<Record<string, readonly number[]>>[] = [{ K: earlierK, P: earlierP }, {}];
+    for (const earlier of known) {
       expect(labChecks(table('K', ppmK), earlier)).toEqual([]);
       expect(labChecks(table('K (ppm)', ppmK), earlier)).toEqual([]);
       expect(labChecks(table('P', ppmP), earlier)).toEqual([]);
