@@ -37,7 +37,11 @@ export function farmCurve({ fields, budget, options }: FarmPlan): FarmCurve {
   })[] = [];
   for (const { name, choices } of fields) {
     const open = choices.options.filter((o) =>
-      choices.fixed === undefined ? true : choices.fixed === 'leave out' ? o.id === NOT_NOW : o.id !== NOT_NOW,
+      choices.fixed === undefined
+        ? true
+        : choices.fixed === 'leave out'
+          ? o.id === NOT_NOW
+          : o.id !== NOT_NOW,
     );
     const weightOf = (o: FieldOption) => (per === 'money' ? o.cost : o.samples);
     const byId = new Map(open.map((o) => [o.id, o]));

@@ -71,12 +71,18 @@ const KNOWN =
 
 /**
  * Reads a farm's list of fields: CSV with one row a field. Columns: `name`; `area` ("65 ac", "26 ha"; bare numbers are
- * hectares; `area_ac` and `area_ha` say it for all rows); the questionnaire's ids; paths in `points`, `boundary`, `soils`
+ * in `bareUnit`; `area_ac` and `area_ha` say it for all rows); the questionnaire's ids; paths in `points`, `boundary`, `soils`
  * and `yield` (several parted by `;`); `last_sampled`, a year or a date; `fixed`: "sample" or "leave out". A row that
  * can't be used is set aside with what to mend; the others stand.
  * @param year the year planned for: none may have been sampled after it
+ * @param bareUnit what areas without a unit are in
  */
-export function readManifest(file: string, bytes: Uint8Array, year: number): Manifest {
+export function readManifest(
+  file: string,
+  bytes: Uint8Array,
+  year: number,
+  bareUnit: AreaUnit = 'ha',
+): Manifest {
   const table = readTable(file, bytes);
   if ('problem' in table) return { file, fields: [], problems: [table], notes: [] };
   const columns = table.headers.map((h) => COLUMNS[plain(h)] as Column | undefined);
@@ -111,7 +117,7 @@ export function readManifest(file: string, bytes: Uint8Array, year: number): Man
   const names = new Set<string>();
   let bare = 0;
   for (let r = 0; r < table.rows.length; r++) {
-    const row = readRow(table, columns, r, decimal, year);
+    const row = readRow(table, columns, r, decimal, year, bareUnit);
     if (fields.length >= MOST_FIELDS)
       row.problems.push({
         file,
@@ -130,8 +136,8 @@ export function readManifest(file: string, bytes: Uint8Array, year: number): Man
     notes.push({
       file,
       column: table.headers[columns.findIndex((c) => c?.kind === 'area')],
-      problem: `${bare} area${bare === 1 ? ' has' : 's have'} no unit; taken as hectares.`,
-      remedy: 'Write “65 ac”, or name the column area_ac.',
+      problem: `${bare} area${bare === 1 ? ' has' : 's have'} no unit; taken as ${bareUnit === 'ac' ? 'acres' : 'hectares'}.`,
+      remedy: 'Write “65 ac” or “26 ha”, or name the column area_ac or area_ha.',
     });
   return { file, fields, problems, notes };
 }
@@ -144,6 +150,7 @@ function readRow(
   r: number,
   decimal: DecimalSign,
   year: number,
+  bareUnit: AreaUnit,
 ): { readonly field: ManifestField; readonly problems: Problem[]; readonly bareArea: boolean } {
   const row = table.rowNumbers[r];
   const problems: Problem[] = [];
@@ -164,7 +171,7 @@ function readRow(
     else if (column.kind === 'file') files.push(...filesIn(text, column.role, header));
     else if (readCell(text, decimal).kind === 'missing') return;
     else if (column.kind === 'area') {
-      const area = readArea(text, decimal, column.unit);
+      const area = readArea(text, decimal, column.unit, bareUnit);
       if (area === undefined) refuse(`“${text}” is not an area.`, 'Write it as 65 ac or 26 ha.');
       else {
         answers.areaHa = area.ha;
@@ -243,13 +250,17 @@ function readArea(
   text: string,
   decimal: DecimalSign,
   columnUnit: AreaUnit | undefined,
+  bareUnit: AreaUnit,
 ): { readonly ha: number; readonly bare: boolean } | undefined {
   const match = /^([^a-z]*\d[^a-z]*?)\s*(ac|acres?|ha|hectares?)?\.?$/i.exec(text);
   if (!match) return undefined;
   const cell = readCell(match[1], decimal);
   if (cell.kind !== 'number' || !(cell.value > 0)) return undefined;
   const said = match[2] === undefined ? columnUnit : /^a/i.test(match[2]) ? 'ac' : 'ha';
-  return { ha: said === 'ac' ? acresToHa(cell.value) : cell.value, bare: said === undefined };
+  return {
+    ha: (said ?? bareUnit) === 'ac' ? acresToHa(cell.value) : cell.value,
+    bare: said === undefined,
+  };
 }
 
 function readYear(text: string): number | 'never' | undefined {

@@ -127,34 +127,3 @@ export function costOfSampling(plan: SamplingPlan, rates: CostRates): SamplingCo
     total: laboratory + shipping + labour + hired + mapping + travel,
   };
 }
-
-/** {@link costOfSampling} with laboratory and hours in the field as all there is, 5 km/h on foot. */
-const PLAIN_RATES: CostRates = {
-  ...usualCostRates,
-  shippingPerParcel: 0,
-  minutesPerSample: 2,
-  minutesPerPlace: 0,
-  metresPerHour: 5000,
-  travelMinutesPerVisit: 0,
-  travelCostPerVisit: 0,
-};
-
-/**
- * Cost of pulling `samples` bags with `cores` cores each from `places` places of a field, by {@link costOfSampling} with
- * nothing but the laboratory and the hours in the field. The walk is one spacing √(A/n) a place unless given.
- */
-export function samplingCost(
-  areaHa: number,
-  samples: number,
-  cores: number,
-  places: number,
-  rates: Pick<CostRates, 'labPrice' | 'labourPerHour'>,
-  walkM = Math.sqrt(places * areaHa * 10_000),
-): Pick<SamplingCost, 'laboratory' | 'labour' | 'hours' | 'walkM' | 'total'> {
-  const { labPrice, labourPerHour } = rates;
-  const { laboratory, labour, hours, total } = costOfSampling(
-    { areaHa, samples, coresPerSample: cores, places, routeM: walkM },
-    { ...PLAIN_RATES, labPrice, labourPerHour },
-  );
-  return { laboratory, labour, hours, walkM, total };
-}

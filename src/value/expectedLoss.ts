@@ -1,7 +1,6 @@
 import { normalQuantile } from '../describe/index.ts';
 import type { DesignAccuracy } from '../design/index.ts';
 import type { LossOfRate } from './lossOfRate.ts';
-import { rateLoss, type RateEquation } from './rateEquation.ts';
 
 /** Equal-probability quantile midpoints: robust to the kinks of rate equations, where Gauss rules ring. */
 const POINTS = 32;
@@ -143,15 +142,4 @@ export function bestEntry(
     for (const j of [nearest - step, nearest + step]) if (j >= 0 && j < POINTS) attempt(truths[j], j);
   for (const value of decision.tried) attempt(value);
   return { entered, loss: least / POINTS };
-}
-
-/** A rate equation's decision: {@link rateLoss} over the years a rate is kept. */
-export function lossOfEquation(equation: RateEquation, years: number): LossOfRate {
-  return {
-    loss: (entered, truth) => rateLoss(equation, entered, truth, years),
-    // Told by the test value entered: which rate it has is left to the equation.
-    rateOf: (entered) => entered,
-    against: (truth) => (entered) => rateLoss(equation, entered, truth, years),
-    tried: [equation.critical, equation.maintenanceLimit * 1.01],
-  };
 }

@@ -6,7 +6,6 @@ import { acresToHa } from '../../src/units/index.ts';
 import {
   costOfSampling,
   paces,
-  samplingCost,
   usualCostRates,
   type CostRates,
   type SamplingPlan,
@@ -204,19 +203,5 @@ describe('cost of one sampling, item by item', () => {
     expect(() => costOfSampling(plan, { ...rates, metresPerHour: 0 })).toThrow(
       'metresPerHour is above 0, not 0',
     );
-  });
-});
-
-describe('laboratory and hours in the field alone', () => {
-  it('2 minutes a sample, half a minute a core, 5 km an hour', () => {
-    const cost = samplingCost(quarter, 32, 10, 32, { labPrice: 27.5, labourPerHour: 45 }, 4500);
-    expectRelative(cost.hours, (32 * 2 + 320 * 0.5) / 60 + 0.9, 1e-12);
-    expectRelative(cost.labour, 45 * cost.hours, 1e-12);
-    expectRelative(cost.total, 32 * 27.5 + cost.labour, 1e-12);
-    expect(cost.walkM).toBe(4500);
-  });
-
-  it('a walk of one spacing a place unless given', () => {
-    expectRelative(samplingCost(16, 4, 8, 4, { labPrice: 0, labourPerHour: 0 }).walkM, 800, 1e-12);
   });
 });
