@@ -1,3 +1,5 @@
+import { existsSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import ejs from 'ejs';
@@ -5,12 +7,18 @@ import express, { type Express } from 'express';
 import type { Context } from './context.ts';
 import type { Core } from './core.ts';
 import { errorPages, nothingHere } from './errorPages.ts';
+import { createFarmJobs } from './farmJobs.ts';
+import type { FieldThreads } from './farmRun.ts';
+import { createFarmStore } from './farmStore.ts';
+import { passingOn, standingAdvisers } from './farmWorkers.ts';
 import { createJobs } from './jobs.ts';
 import { answerRoutes } from './routes/answer.ts';
 import { apiRoutes } from './routes/api.ts';
 import { casesRoutes } from './routes/cases.ts';
 import { demoRoutes } from './routes/demo.ts';
+import { farmRoutes } from './routes/farm.ts';
 import { filesRoutes } from './routes/files.ts';
+import { guidanceRoutes } from './routes/guidance.ts';
 import { startRoutes } from './routes/start.ts';
 import { ownHostOnly, sameOriginPosts, securityHeaders } from './security.ts';
 import { createStore } from './store.ts';
@@ -51,6 +59,28 @@ export function createApp(options: AppOptions): Express {
   app.use('/assets', express.static(path.join(root, 'dist', 'assets')));
   for (const routes of [startRoutes, answerRoutes, filesRoutes, casesRoutes, demoRoutes, apiRoutes])
     app.use(routes(context));
+  app.use(guidanceRoutes());
+  const { demoDir, patienceMs } = context;
+  app.use(
+    farmRoutes({
+      store: createFarmStore(options.dataDir),
+      jobs: createFarmJobs(),
+      threads: fieldThreads(options.core),
+      demoDir,
+      patienceMs,
+    }),
+  );
   app.use(nothingHere, errorPages);
   return app;
+}
+
+/** Most fields of a farm that go the way of single ones at a time. */
+const FEW = 2;
+
+/** A farm's fields in threads that stay from field to field, where the bundle holds them; else each like a single field. */
+function fieldThreads({ advise }: Core): FieldThreads {
+  const bundled = new URL('./cli.js', import.meta.url);
+  if (!existsSync(bundled)) return { most: FEW, open: () => passingOn(advise) };
+  const most = availableParallelism();
+  return { most, open: () => standingAdvisers(bundled.href, most) };
 }

@@ -21,9 +21,11 @@ import { stopsToGeoJSON } from '../src/plan/index.ts';
 import { sayProblem, type ColumnChoice, type Problem } from '../src/read/index.ts';
 import { cellsChoices, meanChoices, scaleWords } from '../views/models/choiceOptions.ts';
 import { ALL_CANDIDATES, type Estimator } from '../src/variogram/index.ts';
+import { findGuidance, guidanceTables } from '../src/value/index.ts';
 import { adviceText } from './adviceText.ts';
 import { farmCommand } from './farmCommand.ts';
 import { standingAdvisers } from './farmWorkers.ts';
+import { guidanceJson, guidanceList } from './guidanceText.ts';
 import { variogramText } from './variogramText.ts';
 
 type Options = NonNullable<ParseArgsConfig['options']>;
@@ -36,13 +38,14 @@ const help = `lagstep ${VERSION}: how densely a field is worth sampling, and whe
 
 Usage
   lagstep advise [--points FILE] [--boundary FILE] [--soil-units FILE] [--yield FILE]...
-                 [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
+                 [--guidance FILE] [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
                  [--stops FILE] [--json]
   lagstep demo [FIELD] [--json]
   lagstep farm LIST [--budget N] [--samples N] [--year YYYY] [--years N] [--set NAME=VALUE]... [--json]
   lagstep variogram --points FILE [--analyte ID]... [--estimator NAME] [--lags M,M,...]
                  [--direction DEG [--tolerance DEG] [--bandwidth M]] [--models MODEL,...]
                  [--boundary FILE] [--column ...] [--set ...] [--json]
+  lagstep guidance [ID]
 
 Files
   --points      test points, CSV or TSV: coordinates (longitude and latitude, or easting and northing in
@@ -50,6 +53,8 @@ Files
   --boundary    the field's outline: GeoJSON, KML, or a zipped shapefile
   --soil-units  soil-map polygons: GeoJSON, KML, or a zipped shapefile
   --yield       yield points, CSV; may be given for several years
+  --guidance    rates of your own region, JSON: start from the text of lagstep guidance ID; goes before
+                any table that an option names
   --answers     JSON with answers of the questionnaire, such as {"areaHa": 65, "slope": "rolling"}
   --stops       where to write the stops (GeoJSON); default: FIELD-stops.geojson in this folder
   --column      corrects a column: --column "Colwell=P:ppm", --column "Zone=ignored", --column "H=elevation:ft"
@@ -74,6 +79,9 @@ Farm: advice for every field of a list, one budget over all of them, and which f
   --year        the autumn planned for; --years: how many years have that budget each, 1 to 6 (4); with 1 the budget
                 is divided over this autumn alone, with the price of further money
 
+Guidance: tables of rates that come with the tool
+  ID            prints that table as JSON, to start one's own from; without it the tables are listed
+
 Examples
   lagstep demo
   lagstep farm demo-data/farm.csv --budget 3000
@@ -81,6 +89,8 @@ Examples
   lagstep advise --points points.csv --boundary field.geojson
   lagstep variogram --points points.csv --analyte P --estimator genton
   lagstep advise --points last-year.csv --boundary field.zip --soil-units soils.zip --yield 2024.csv --yield 2025.csv
+  lagstep guidance tri-state-2020 > my-region.json
+  lagstep advise --points points.csv --guidance my-region.json
   lagstep advise --answers answers.json --set unitSystem=metric --set labPrice=22 --json
 
 Exit codes: 0 an answer was given; 2 something in the input has to be put right.
@@ -113,6 +123,7 @@ export async function main(args: readonly string[]): Promise<number> {
     else if (command === 'demo') await runDemo(rest);
     else if (command === 'variogram') await runVariogram(rest);
     else if (command === 'farm') await runFarm(rest);
+    else if (command === 'guidance') printGuidance(rest);
     else throw bad('lagstep', `There is no command “${command}”.`, 'Try lagstep --help.');
     return 0;
   } catch (error) {
@@ -123,7 +134,7 @@ export async function main(args: readonly string[]): Promise<number> {
 }
 
 async function runAdvise(args: readonly string[]): Promise<void> {
-  const values = parseOptions(args);
+  const values = parseOptions(args, 'lagstep advise', { guidance: { type: 'string', multiple: true } });
   const files: GivenFile[] = [];
   const columns = columnChoices(values.column ?? []);
   const add = (role: FileRole, name: string | undefined) => {
@@ -133,21 +144,46 @@ async function runAdvise(args: readonly string[]): Promise<void> {
   add('boundary', values.boundary);
   add('soilUnits', values['soil-units']);
   for (const name of values.yield ?? []) add('yield', name);
+  for (const name of values.guidance ?? []) add('guidance', name);
   if (files.length === 0 && values.answers === undefined)
     throw bad(
       'lagstep advise',
       'Neither a file nor answers were given.',
       'Give --points, --boundary or --answers; see --help.',
     );
+  const options = setOptions(values.set ?? []);
+  if (values.guidance !== undefined && 'guidance' in options)
+    throw bad(
+      '--guidance',
+      `A file of guidance was given, and “${options.guidance}” by --set guidance.`,
+      'Give one of the two.',
+    );
   await answer(
     {
       files,
       answers: values.answers === undefined ? undefined : readAnswers(values.answers),
-      options: setOptions(values.set ?? []),
+      options,
     },
     values.json ?? false,
     values.stops,
   );
+}
+
+function printGuidance(args: readonly string[]): void {
+  const strange = args.find((a) => a.startsWith('-'));
+  if (strange !== undefined)
+    throw bad('lagstep guidance', `It has no option ${strange}.`, 'It takes the id of a table, or nothing.');
+  if (args.length > 1)
+    throw bad('lagstep guidance', `${args.length} tables were asked for.`, 'Give the id of one.');
+  const [id] = args;
+  const table = id === undefined ? undefined : findGuidance(id);
+  if (id !== undefined && !table)
+    throw bad(
+      'lagstep guidance',
+      `No table “${id}” comes with the tool.`,
+      `Choose one of ${guidanceTables.map((g) => g.id).join(', ')}.`,
+    );
+  process.stdout.write(table ? guidanceJson(table) : guidanceList(guidanceTables));
 }
 
 async function runVariogram(args: readonly string[]): Promise<void> {

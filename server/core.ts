@@ -18,4 +18,4 @@ export interface Core {
 }
 
 /** What a file can be taken for, in the order of the form. */
-export const fileRoles: readonly FileRole[] = ['points', 'boundary', 'soilUnits', 'yield'];
+export const fileRoles: readonly FileRole[] = ['points', 'boundary', 'soilUnits', 'yield', 'guidance'];

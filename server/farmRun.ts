@@ -1,9 +1,8 @@
 import path from 'node:path';
 import type { Problem } from '../src/read/index.ts';
 import { byRow, rowsIn } from './farmCommand.ts';
-import { answerFields } from './farmFields.ts';
+import { answerFields, type FileTrouble } from './farmFields.ts';
 import type { FarmForm } from './farmForm.ts';
-import { planFarm } from './farmPlan.ts';
 import type { Farm, FarmFile, FarmResult, FarmStore } from './farmStore.ts';
 import { matchFile } from './farmUpload.ts';
 import type { StandingAdvisers } from './farmWorkers.ts';
@@ -37,35 +36,36 @@ export async function runFarm(
   const manifest = await manifestOf(store, farm, form);
   progress(0, `${manifest.fields.length} fields`);
   const advisers = threads.open();
-  const { fields, problems } = await answerFields(manifest.fields, manifest.file, form.options, {
-    advise: advisers.advise,
-    most: threads.most,
-    progress: (done, all, name) => progress(done / all, `${done} of ${all}: ${name}`),
-    readFile: async (name) => {
-      const found = matchFile(name, farm.files);
-      if (found === undefined)
-        return {
-          problem: 'No file of this name was brought along.',
-          remedy: 'Bring it with the list, or empty the cell to have the field worked out without it.',
-        };
-      if (found === 'several')
-        return {
-          problem: 'Several files of this name were brought, and which is meant can’t be told.',
-          remedy: 'Bring the whole folder, or give the files names of their own.',
-        };
-      return store.readFile(farm, found);
-    },
-  }).finally(advisers.close);
-  const all: readonly Problem[] = byRow([...manifest.problems, ...problems]);
-  if (fields.length === 0) return { ok: false, problems: all };
-  const { year, years, budget } = form;
-  const plan = planFarm(fields, {
-    file: manifest.file,
-    year,
-    years,
-    budget,
-    notes: manifest.notes,
-    setAside: rowsIn(all),
-  });
-  return { ok: true, plan, problems: all };
+  try {
+    const { fields, problems } = await answerFields(manifest.fields, manifest.file, form.options, {
+      advise: advisers.advise,
+      most: threads.most,
+      progress: (done, all, name) => progress(done / all, `${done} of ${all}: ${name}`),
+      readFile: (name) => fileBrought(store, farm, name),
+    });
+    const all: readonly Problem[] = byRow([...manifest.problems, ...problems]);
+    if (fields.length === 0) return { ok: false, problems: all };
+    progress(1, 'Dividing the budget');
+    const { year, years, budget } = form;
+    const { file, notes } = manifest;
+    const question = { file, year, years, budget, notes, setAside: rowsIn(all) };
+    return { ok: true, plan: await advisers.plan(fields, question), problems: all };
+  } finally {
+    advisers.close();
+  }
+}
+
+async function fileBrought(store: FarmStore, farm: Farm, name: string): Promise<Uint8Array | FileTrouble> {
+  const found = matchFile(name, farm.files);
+  if (found === undefined)
+    return {
+      problem: 'No file of this name was brought along.',
+      remedy: 'Bring it with the list, or empty the cell to have the field worked out without it.',
+    };
+  if (found === 'several')
+    return {
+      problem: 'Several files of this name were brought, and which is meant can’t be told.',
+      remedy: 'Bring the whole folder, or give the files names of their own.',
+    };
+  return store.readFile(farm, found);
 }

@@ -41,6 +41,7 @@ export interface FarmStore {
   keep(draft: FarmDraft, farm: Omit<Farm, 'id'>): Promise<Farm>;
   drop(draft: FarmDraft): Promise<void>;
   load(id: string): Promise<Farm | undefined>;
+  pathOf(farm: Farm, file: FarmFile): string;
   readFile(farm: Farm, file: FarmFile): Promise<Uint8Array>;
   saveResult(farm: Farm, result: FarmResult): Promise<void>;
   loadResult(farm: Farm): Promise<FarmResult | undefined>;
@@ -54,7 +55,7 @@ export function createFarmStore(dataDir: string): FarmStore {
     if (!isCaseId(id)) throw new RangeError('Not a farm id.');
     return path.join(farms, id);
   };
-  const fileOf = (farm: Farm, { at }: FarmFile) => path.join(folder(farm.id), 'files', String(at));
+  const pathOf = (farm: Farm, { at }: FarmFile) => path.join(folder(farm.id), 'files', String(at));
   return {
     async draft() {
       const id = randomBytes(10).toString('hex');
@@ -73,7 +74,8 @@ export function createFarmStore(dataDir: string): FarmStore {
       const text = isCaseId(id) ? await readIfThere(path.join(folder(id), 'farm.json')) : undefined;
       return text === undefined ? undefined : (JSON.parse(text) as Farm);
     },
-    readFile: async (farm, file) => new Uint8Array(await readFile(fileOf(farm, file))),
+    pathOf,
+    readFile: async (farm, file) => new Uint8Array(await readFile(pathOf(farm, file))),
     async saveResult(farm, result) {
       // Beside it first, so that a reader sees a whole text or none.
       const file = path.join(folder(farm.id), 'result.json');

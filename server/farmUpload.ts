@@ -24,11 +24,14 @@ export function receiveFarm(req: Request, res: Response, draft: FarmDraft): Prom
   const length = Number(req.headers['content-length']);
   if (!Number.isFinite(length))
     throw new HttpError(411, 'The form came without its length. Please send it from the page.');
-  if (length > MOST_FARM_BYTES)
+  if (length > MOST_FARM_BYTES) {
+    // Read to its end, or the browser shows a broken connection instead of the sentence.
+    req.resume();
     throw new HttpError(
       413,
       `The files are more than ${MOST_FARM_BYTES / 1024 / 1024} MB together. Bring part of the farm, or leave out the yield maps.`,
     );
+  }
   let next = 0;
   const receive = multer({
     storage: multer.diskStorage({

@@ -2,6 +2,7 @@
 import type { Response } from 'express';
 import type { Advice } from '../src/advise/advice.ts';
 import type { GivenFile } from '../src/advise/request.ts';
+import { guidanceTables } from '../src/value/guidance.ts';
 import { choiceForm, isChoiceField } from '../views/models/choiceOptions.ts';
 import { optionFields, typedOption, unitOfField } from '../views/models/optionFields.ts';
 import { questionFields, type Typed } from '../views/models/questionForm.ts';
@@ -76,6 +77,12 @@ const roles = [
   { role: 'boundary', label: 'Boundary', help: 'GeoJSON, zipped shapefile or KML.', multiple: false },
   { role: 'soilUnits', label: 'Soil units', help: 'Polygons of a soil map.', multiple: false },
   { role: 'yield', label: 'Yield maps', help: 'One file a year.', multiple: true },
+  {
+    role: 'guidance',
+    label: 'Rates of your region',
+    help: 'A guidance table of your own, JSON: start from one that comes with the tool.',
+    multiple: false,
+  },
 ];
 
 /** Asked in the upload form under another heading, or with the prices. */
@@ -90,6 +97,7 @@ export function renderFiles(res: Response, page: FilesPage): void {
     problems: page.problems,
     units,
     roles,
+    guidance: guidanceTables,
     caseId: page.caseId ?? '',
     tables: page.tables ?? [],
     columnUses,

@@ -76,6 +76,7 @@ const labels: Readonly<Record<FileRole, string>> = {
   boundary: 'boundary',
   soilUnits: 'soil units',
   yield: 'yield map',
+  guidance: 'rates of your region',
 };
 
 /** A role in words. */

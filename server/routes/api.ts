@@ -5,7 +5,7 @@ import type { Answers } from '../../src/prior/questions.ts';
 import { questions } from '../../src/prior/questions.ts';
 import { sayProblem, type Problem } from '../../src/read/problem.ts';
 import type { Context } from '../context.ts';
-import type { Core } from '../core.ts';
+import { fileRoles, type Core } from '../core.ts';
 import { cleanName, MOST_FILES } from '../forms/upload.ts';
 
 const positive = z.number().positive();
@@ -30,7 +30,7 @@ const columnSchema = z.strictObject({
 
 const fileSchema = z.strictObject({
   name: z.string().min(1).max(200),
-  role: z.enum(['points', 'boundary', 'soilUnits', 'yield']).optional(),
+  role: z.enum(fileRoles).optional(),
   text: z.string().optional(),
   base64: z.base64().optional(),
   columns: z.record(z.string(), columnSchema).optional(),

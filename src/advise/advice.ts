@@ -13,6 +13,7 @@ import type { GridShape } from '../design/grid.ts';
 import type { ZoneMap } from '../design/zones.ts';
 import type { ModelKind } from '../variogram/structure.ts';
 import type { Direction } from './direction.ts';
+import type { EndlessPoint } from './endlessCurve.ts';
 import type { MoneyAdvice } from './moneyAdvice.ts';
 import type { TrendAdvice } from './trend.ts';
 import type { ZoneEvidence } from './zoneEvidence.ts';
@@ -30,7 +31,7 @@ export type DesignKind = 'whole' | 'zones' | 'grid' | 'cells' | 'infill';
 /** What a file brought: shown in the reading report. */
 export interface InputReport {
   readonly file: string;
-  readonly what: 'test points' | 'boundary' | 'soil units' | 'yield' | 'answers';
+  readonly what: 'test points' | 'boundary' | 'soil units' | 'yield' | 'guidance' | 'answers';
   readonly read: number;
   readonly setAside: number;
   readonly columns: readonly ColumnUse[];
@@ -119,9 +120,11 @@ export interface AnalyteAdvice {
     readonly yM: number;
     readonly sentence: string;
   }[];
-  /** Expected money lost to wrong rates, per hectare and year, per design id; absent when no rate equation is known. */
+  /** Expected money lost to wrong rates, per hectare and year, per design id; absent when no rate is known. */
   readonly lossPerHaYear?: Readonly<Record<string, Interval>>;
   readonly rateSource?: string;
+  /** Error of endless square grids, coarsest first: of the property that leads, where the ground has no direction. */
+  readonly endlessLattice?: readonly EndlessPoint[];
 }
 
 /** Typical (median over the field) and bad-spot (P90) standard error of one application block. */
@@ -167,7 +170,7 @@ export interface DesignOutcome {
   };
   /** Error per analyte id, in that analyte's errorUnit. */
   readonly errors: Readonly<Record<string, DesignError>>;
-  /** Sum over analytes with a rate equation. */
+  /** Sum over analytes with a rate. */
   readonly lossPerHaYear: Interval;
   /** Sampling cost plus expected loss; `mid` is the belief's mean and decides. */
   readonly totalPerHaYear: Interval;

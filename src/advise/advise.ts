@@ -14,6 +14,7 @@ import { axesOver, fieldErrors } from './fieldErrors.ts';
 import { choosables, choose, whatIfs } from './choosing.ts';
 import { costsOf } from './costs.ts';
 import { decisionsOf } from './decisions.ts';
+import { endlessCurve } from './endlessCurve.ts';
 import { howOften } from './howOften.ts';
 import { intervalOf, judge, samplingOf } from './judge.ts';
 import { lossesOf, type DecisionLosses } from './losses.ts';
@@ -101,7 +102,7 @@ export function advise(
     studyAnalyte(s, formed[i], field.tests?.rows ?? [], lengthM, options.seed + i, direction, trends[i]),
   );
   progress(0.5, 'designs');
-  const decisions = decisionsOf(series, options.crop ?? field.answers.crop, options);
+  const decisions = decisionsOf(series, options.crop ?? field.answers.crop, options, field.guidance);
   const ground: MapGround = {
     blocks: spreadNodes(field.region, ERROR_NODES),
     fieldNodes,
@@ -218,11 +219,13 @@ export function advise(
     whyNot: choosable[d].whyNot,
     nearBest: choosable[d].whyNot === undefined && totals[d] <= best + tolerance,
   }));
+  const endless = endlessCurve(lead.study, lead.judgement, candidates, options);
   const analytes: AnalyteAdvice[] = studies.map((study): AnalyteAdvice => {
     const own = judged.find((j) => j.study === study);
-    if (!own) return study.advice;
+    const described = study === lead.study ? { ...study.advice, endlessLattice: endless } : study.advice;
+    if (!own) return described;
     return {
-      ...study.advice,
+      ...described,
       lossPerHaYear: Object.fromEntries(
         candidates.map((c, d) => [c.id, intervalOf(own.losses.losses[d], true)]),
       ),

@@ -52,7 +52,8 @@ export function choosables(
     const breaches = breachesOf({ cost, samples: c.samples, errors: typical, rightClass }, limits);
     // Walking whole cells is more work than most plan for, so it is advised only to those who say they would.
     const eligible = !(c.kind === 'cells' && options.cells === 'compare');
-    const whyNot = eligible ? breaches.map((b) => b.sentence).join('; ') : 'shown for comparison';
+    const broken = breaches.map((b) => b.sentence).join('; ');
+    const whyNot = broken || (eligible ? '' : 'shown for comparison');
     return {
       offer: {
         total: totals[d],

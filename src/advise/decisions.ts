@@ -39,13 +39,15 @@ const USUALLY = ['P', 'K', 'pH', 'bufferPH', 'Zn'];
  * What each property's test decides under the guidance, the crops and the prices given. Lime is decided by one test only:
  * by the buffer's where it asks for any, by pH otherwise.
  * @param crop id of a crop plan; the usual plan when it is not said
+ * @param own the user's own guidance, before the one that the options name
  */
 export function decisionsOf(
   series: readonly PreparedSeries[],
   crop: string | undefined,
   options: Pick<AdviceOptions, 'guidance' | 'rates'>,
+  own?: Guidance,
 ): Decisions {
-  const guidance = findGuidance(options.guidance) ?? guidanceTables[0];
+  const guidance = own ?? findGuidance(options.guidance) ?? guidanceTables[0];
   const plan = (crop && findCropPlan(crop)) || cropPlans[0];
   const meanOf = (id: string) => series.find((s) => s.id === id)?.summary?.mean;
   const ground = { cec: meanOf('CEC'), pH: meanOf('pH') };

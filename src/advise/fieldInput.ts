@@ -1,5 +1,6 @@
 import type { FlatPositions, Frame, Region } from '../field/index.ts';
 import type { Answers } from '../prior/index.ts';
+import type { Guidance } from '../value/index.ts';
 import type { Advice, InputReport } from './advice.ts';
 
 /** One analyte at the kept test points: NaN where it was not measured. */
@@ -43,6 +44,8 @@ export interface FieldInput {
     /** m. */
     readonly values: Float64Array;
   };
+  /** The user's own table of rates, before any that the options name. */
+  readonly guidance?: Guidance;
   readonly answers: Answers;
   readonly inputs: readonly InputReport[];
 }

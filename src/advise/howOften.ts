@@ -11,7 +11,7 @@ import type { HowOftenAdvice } from './moneyAdvice.ts';
 import { leastLossOver, withMean } from './losses.ts';
 import type { AdviceOptions } from './options.ts';
 import type { JudgedDecision } from './sensitivity.ts';
-import { sayPerArea } from './words.ts';
+import { inSentence, sayPerArea } from './words.ts';
 
 /** Members that stand for the belief, from those it is most even under to those it varies most under. */
 const MEMBERS = 3;
@@ -50,7 +50,11 @@ export function howOften(
       nearBest: next.sameCostYears.includes(years),
     })),
     sentences: [
-      sayPlan(plan, (perHa) => sayPerArea(perHa, options), labelOf),
+      sayPlan(
+        plan,
+        (perHa) => sayPerArea(perHa, options),
+        (id) => inSentence(labelOf(id)),
+      ),
       ...(plan.correctingYears >= LONGEST_CORRECTION
         ? [`At the rates reckoned with, correction takes ${LONGEST_CORRECTION} years or more.`]
         : []),

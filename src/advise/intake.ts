@@ -13,9 +13,11 @@ import {
   type SoilUnitLayer,
   type YieldTable,
 } from '../read/index.ts';
+import type { Guidance } from '../value/index.ts';
 import type { InputReport } from './advice.ts';
 import { chooseElevation, withNotes, type GivenElevation } from './elevationLayer.ts';
 import type { FieldInput } from './fieldInput.ts';
+import { looksLikeGuidance, readGuidance } from './guidanceFile.ts';
 import { flatToLocal, groundOf, regionToLocal, type Ground } from './places.ts';
 import type { AdviceRequest, FileRole, GivenFile } from './request.ts';
 
@@ -25,6 +27,7 @@ const looksBinary = (name: string) => /\.(zip|shp|kmz)$/i.test(name);
  * What a file is likely to be, from its name and first bytes: a guess that the user can correct.
  */
 export function guessRole(name: string, bytes: Uint8Array): FileRole {
+  if (looksLikeGuidance(name, bytes)) return 'guidance';
   const lower = name.toLowerCase();
   const start = new TextDecoder().decode(bytes.subarray(0, 4000)).trimStart();
   const gis = looksBinary(lower) || start.startsWith('<') || /"(Multi)?Polygon"/.test(start);
@@ -47,7 +50,8 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
   const boundaryRead = boundaryFile && (await readBoundary(boundaryFile.name, boundaryFile.bytes));
   const boundary: BoundaryLayer | undefined = boundaryRead && take(boundaryRead);
   const pointFiles = request.files.filter((f) => f.role === 'points');
-  if (pointFiles.length > 1) problems.push(onlyOne(pointFiles[1], 'test points'));
+  if (pointFiles.length > 1)
+    problems.push(onlyOne(pointFiles[1], 'test points', 'Put all points of the field in one file.'));
   const pointRead = pointFiles[0] && readPoints(pointFiles[0].name, pointFiles[0].bytes, pointFiles[0]);
   const points: PointTable | undefined = pointRead && take(pointRead);
   const soilFile = request.files.find((f) => f.role === 'soilUnits');
@@ -57,6 +61,13 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
     .filter((f) => f.role === 'yield')
     .map((f) => readYield(f.name, f.bytes, f))
     .map((read) => ({ read, table: take(read) }));
+  const guidanceFiles = request.files.filter((f) => f.role === 'guidance');
+  if (guidanceFiles.length > 1)
+    problems.push(
+      onlyOne(guidanceFiles[1], 'guidance', 'Give the one table that rates are to be taken from.'),
+    );
+  const guidanceRead = guidanceFiles[0] && readGuidance(guidanceFiles[0]);
+  const guidance: Guidance | undefined = guidanceRead && take(guidanceRead);
   if (problems.length > 0) return { ok: false, problems };
 
   const groundRead = groundOf(boundary, points, request.answers?.areaHa);
@@ -100,6 +111,8 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
     placeYield(table!, read.ok ? read.notes : [], ground, inputs, elevations),
   );
   if (tests?.value.elevation) elevations.push(tests.value.elevation);
+  if (guidance && guidanceRead.ok)
+    inputs.push(report(guidanceFiles[0].name, 'guidance', guidance.rows.length, 0, [], guidanceRead.notes));
   const { elevation, notes } = chooseElevation(elevations);
 
   return {
@@ -116,6 +129,7 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
       tests: tests?.value.tests,
       yields,
       elevation,
+      guidance,
       answers: request.answers ?? {},
       inputs: withNotes(inputs, notes),
     },
@@ -252,12 +266,12 @@ function report(
 
 /** The boundary's or the points' file name without its ending. */
 function nameFromFile(files: readonly GivenFile[]): string | undefined {
-  const file = files.find((f) => f.role === 'boundary') ?? files[0];
+  const file = files.find((f) => f.role === 'boundary') ?? files.find((f) => f.role !== 'guidance');
   return file?.name.replace(/\.[^.]+$/, '');
 }
 
-const onlyOne = (file: GivenFile, what: string): Problem => ({
+const onlyOne = (file: GivenFile, what: string, remedy: string): Problem => ({
   file: file.name,
   problem: `A second file of ${what} was given.`,
-  remedy: 'Put all points of the field in one file.',
+  remedy,
 });

@@ -1,4 +1,5 @@
-import { normalQuantile, seededRandom, weightedQuantile, type Random } from '../describe/index.ts';
+import { normalQuantile, seededRandom, type Random } from '../describe/index.ts';
+import { heldMoments, type HeldMoments } from '../design/efficacy.ts';
 import {
   efficacyUnder,
   mapAccuracy,
@@ -42,12 +43,16 @@ export interface Judgement {
 }
 
 export function intervalOf(values: ArrayLike<number>, mean = false): Interval {
-  const even = new Float64Array(values.length).fill(1);
-  const mid = mean
-    ? Array.from(values).reduce((s, v) => s + v, 0) / values.length
-    : weightedQuantile(values, even, 0.5);
-  return { low: weightedQuantile(values, even, 0.1), mid, high: weightedQuantile(values, even, 0.9) };
+  const sorted = Float64Array.from(values).sort();
+  // Every value weighs the same: the least whose rank reaches the share.
+  const quantile = (share: number) => sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)];
+  let sum = 0;
+  if (mean) for (let i = 0; i < values.length; i++) sum += values[i];
+  return { low: quantile(0.1), mid: mean ? sum / values.length : quantile(0.5), high: quantile(0.9) };
 }
+
+/** Moments of the tests in their zones, shared by the properties of a field. */
+const momentsHeld = new WeakMap<FieldErrors, HeldMoments>();
 
 /** Nodes that the cost of learning a plane is averaged over. */
 const COST_NODES = 60;
@@ -87,6 +92,8 @@ export function judge(
   const someNodes = fieldNodes.slice(0, 2 * COST_NODES);
   const residualTruth = (m: Member) => m.sill * (1 - m.nuggetShare) * fieldErrors.variances(m).truth;
 
+  const moments = momentsHeld.get(fieldErrors) ?? heldMoments();
+  momentsHeld.set(fieldErrors, moments);
   const accuracyBy = candidates.map((c, d): AccuracyBy => {
     const of = fieldErrors.of[d];
     const own = sampling(c.cores);
@@ -110,7 +117,7 @@ export function judge(
       };
     }
     const { map } = c as ZoneCandidate;
-    const efficacyOf = efficacyBy(c as ZoneCandidate, study);
+    const efficacyOf = efficacyBy(c as ZoneCandidate, study, moments);
     const geometry = sloping ? planeInZones(fieldNodes, map.labels, map.zones) : undefined;
     return (m, i) => {
       const extents = of.extents(m);
@@ -150,7 +157,7 @@ const middleByRange = (members: readonly Member[]): Member =>
   [...members].sort((p, q) => p.effectiveRangeM - q.effectiveRangeM)[members.length >> 1];
 
 /** A squared error as shown: per cent on the log scale, in the unit otherwise (on normal scores about the median). */
-function errorOnScreen(study: AnalyteStudy): (variance: number) => number {
+export function errorOnScreen(study: Pick<AnalyteStudy, 'scale' | 'working'>): (variance: number) => number {
   if (study.scale === 'log') return (v) => 100 * Math.sqrt(Math.expm1(v));
   if (study.scale === 'raw') return Math.sqrt;
   const { inverse } = study.working;
@@ -161,11 +168,12 @@ function errorOnScreen(study: AnalyteStudy): (variance: number) => number {
 function efficacyBy(
   { map }: ZoneCandidate,
   { residual, anisotropy }: AnalyteStudy,
+  moments: HeldMoments,
 ): (member: Member, deviate: number) => number {
   if (map.zones === 1) return () => 1;
   const sampleZones = residual && zonesOfSamples(residual.xy, map);
   const onPlane = residual && { ...residual, xy: stretched(residual.xy, anisotropy) };
-  const efficacy = efficacyUnder(map, onPlane, sampleZones);
+  const efficacy = efficacyUnder(map, onPlane, sampleZones, moments);
   return (m, deviate) => {
     const { logMean, logSd } = efficacy(m);
     return Math.exp(logMean + logSd * deviate);

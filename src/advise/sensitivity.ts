@@ -97,18 +97,12 @@ export function sensitivity(input: SensitivityInput): SensitivityAdvice | undefi
       o.labourPerHour,
       (p) => gainNow + labour * (p / o.labourPerHour - 1),
     );
-  price(
-    'prices',
-    'prices of crops and inputs together, as a share of now',
-    1,
-    (f) => costApart + f * sum(lossApart),
-    'share',
-  );
+  price('prices', 'prices of crops and inputs together', 1, (f) => costApart + f * sum(lossApart), 'share');
   const cropPrices = [1 / CROP_SPAN, CROP_SPAN].map((f) =>
     sum(judged.map((j) => lossApartBy(j, [chosen, rival], atCropPrice(j, f, o.yearsBetween)))),
   );
   factors.push({
-    ...{ id: 'cropPrices', label: 'prices of the crops, as a share of now', unit: 'share' },
+    ...{ id: 'cropPrices', label: 'prices of the crops alone', unit: 'share' },
     ...{ now: 1, low: 1 / CROP_SPAN, high: CROP_SPAN },
     gainAt: (f) => {
       const at = Math.log(f) / Math.log(CROP_SPAN);
@@ -163,7 +157,7 @@ export function sensitivity(input: SensitivityInput): SensitivityAdvice | undefi
     rivalLabel: candidates[rival].label,
     gainNow,
     factors: ordered,
-    sentences: sayTurns(ordered, candidates[rival].label, gainNow, o),
+    sentences: sayTurns(ordered, candidates[rival].label, gainNow, name, o),
   };
 }
 
@@ -220,40 +214,45 @@ function lossApartUnder(
   return of(a) - of(b);
 }
 
-/** "For X to pay, the laboratory price of a sample would have to fall below 12 USD.", one sentence a factor that turns it. */
+/** "It would pay if a laboratory analysis cost less than 12 USD, or if …": the factors that turn the decision by themselves. */
 function sayTurns(
   factors: SensitivityAdvice['factors'],
   rival: string,
   gainNow: number,
+  lead: string,
   o: AdviceOptions,
 ): readonly string[] {
-  const level = (value: number, unit: string) =>
-    unit === 'money'
-      ? sayMoney(value, o)
-      : unit === 'm'
-        ? sayDistance(value, o)
-        : unit === '%'
-          ? sayPercent(value / 100)
-          : sayPercent(value);
-  const turns = factors.filter((f) => f.breakEven !== undefined);
   const pays = gainNow > 0;
   const now = pays
-    ? `As things stand ${rival} would gain ${sayPerArea(gainNow, o)} a year over what is advised, too little to tell apart.`
+    ? `As things stand ${rival} would gain ${sayPerArea(gainNow, o)} a year over what is advised, too little to tell them apart.`
     : `As things stand ${rival} would lose ${sayPerArea(-gainNow, o)} a year against what is advised.`;
-  if (turns.length === 0)
+  const conditions = factors.flatMap((f) =>
+    f.breakEven === undefined ? [] : [sayCondition(f.id, f.breakEven, f.breakEven > f.now, lead, o)],
+  );
+  if (conditions.length === 0)
     return [
       now,
-      `Nothing looked at here turns that by itself: prices from a third to three times as they are, and what is believable of the field.`,
+      'Nothing looked at here turns that by itself: prices from a third to three times as they are, and what is believable of the field.',
     ];
-  return [
-    now,
-    ...turns.map((f) => {
-      const rises = f.breakEven! > f.now;
-      const verb = rises ? 'rise above' : 'fall below';
-      const at = level(f.breakEven!, f.unit);
-      return pays
-        ? `It would stop paying if the ${f.label} were to ${verb} ${at}.`
-        : `It would pay if the ${f.label} were to ${verb} ${at}.`;
-    }),
-  ];
+  const last = conditions.pop()!;
+  const all = conditions.length > 0 ? `${conditions.join(', ')}, or ${last}` : last;
+  return [now, `It would ${pays ? 'stop paying' : 'pay'} if ${all}.`];
+}
+
+function sayCondition(id: string, level: number, above: boolean, lead: string, o: AdviceOptions): string {
+  const than = above ? 'more than' : 'less than';
+  switch (id) {
+    case 'labPrice':
+      return `a laboratory analysis cost ${than} ${sayMoney(level, o)}`;
+    case 'labourPerHour':
+      return `an hour’s work were worth ${than} ${sayMoney(level, o)}`;
+    case 'prices':
+      return `crops and inputs together cost ${than} ${sayPercent(level)} of what they do`;
+    case 'cropPrices':
+      return `the crops alone were worth ${than} ${sayPercent(level)} of what they are`;
+    case 'cv':
+      return `${lead} varied by ${than} ${sayPercent(level / 100)} of its mean`;
+    default:
+      return `${lead} were alike over ${than} ${sayDistance(level, o)}`;
+  }
 }

@@ -1,4 +1,5 @@
 import { oneWay, type OneWay } from '../describe/index.ts';
+import type { FlatPositions } from '../field/index.ts';
 import { correlationOf } from '../variogram/index.ts';
 import type { Member, Sample } from '../prior/index.ts';
 import type { ZoneMap } from './zones.ts';
@@ -54,11 +55,15 @@ export interface Efficacy {
   readonly logSd: number;
 }
 
-/** {@link zoneEfficacy} of one map for many members: those of one model and range share their moments. */
+/**
+ * {@link zoneEfficacy} of one map for many members: those of one model and range share their moments.
+ * @param moments held from other maps and properties of the same field; without it this map's own are
+ */
 export function efficacyUnder(
   map: ZoneMap,
   sample: Sample | undefined,
   sampleZones: Int32Array | undefined,
+  moments: HeldMoments = heldMoments(),
 ): (member: Member) => Efficacy {
   const prior = efficacyPrior[map.from];
   const none = { logMean: Math.log(prior.median), logSd: prior.logSd };
@@ -68,20 +73,106 @@ export function efficacyUnder(
   const zones = Int32Array.from(used, (i) => sampleZones[i]);
   const anova = oneWay(z, zones);
   if (!anova || anova.n - anova.classes < 4) return () => none;
-  const held = new Map<string, ReturnType<typeof structuredMoments>>();
-  return (member) => {
-    const key = `${member.kind} ${member.effectiveRangeM}`;
-    const unit =
-      held.get(key) ?? structuredMoments({ ...member, sill: 1, nuggetShare: 0 }, sample.xy, used, zones);
-    held.set(key, unit);
-    return posterior(member, anova, unit, none);
+  const unitOf = moments(placesOf(sample.xy, used), zones);
+  return (member) => posterior(member, anova, unitOf(member), none);
+}
+
+/** Moments at places in zones, for a structured variance of 1, by the members' models and ranges. */
+export type HeldMoments = (
+  xy: FlatPositions,
+  zones: Int32Array,
+) => (member: Pick<Member, 'kind' | 'effectiveRangeM'>) => StructuredMoments;
+
+/**
+ * Remembers correlations by places, model and range, and moments by zones as well: properties share places, zones and
+ * ranges, and maps share places and ranges.
+ */
+export function heldMoments(): HeldMoments {
+  const known: {
+    readonly xy: FlatPositions;
+    readonly correlationsAt: (member: Pick<Member, 'kind' | 'effectiveRangeM'>) => Float64Array;
+    readonly zonings: { readonly zones: Int32Array; readonly moments: Map<string, StructuredMoments> }[];
+  }[] = [];
+  return (xy, zones) => {
+    let places = known.find((p) => alike(p.xy, xy));
+    if (!places) known.push((places = { xy, correlationsAt: correlationsOver(xy), zonings: [] }));
+    const { correlationsAt, zonings } = places;
+    let zoning = zonings.find((held) => alike(held.zones, zones));
+    if (!zoning) zonings.push((zoning = { zones, moments: new Map() }));
+    const { moments } = zoning;
+    return (member) => {
+      const key = keyOf(member);
+      let unit = moments.get(key);
+      if (!unit) moments.set(key, (unit = momentsOf(correlationsAt(member), 1, zones)));
+      return unit;
+    };
   };
 }
+
+const keyOf = ({ kind, effectiveRangeM }: Pick<Member, 'kind' | 'effectiveRangeM'>) =>
+  `${kind} ${effectiveRangeM}`;
+
+function alike(a: ArrayLike<number>, b: ArrayLike<number>): boolean {
+  if (a.length !== b.length) return false;
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
+}
+
+/** Correlations of every pair of places i > j, row by row, remembered by model and range. */
+function correlationsOver(
+  xy: FlatPositions,
+): (member: Pick<Member, 'kind' | 'effectiveRangeM'>) => Float64Array {
+  const distances = distancesBetween(xy);
+  const held = new Map<string, Float64Array>();
+  return (member) => {
+    const key = keyOf(member);
+    let correlations = held.get(key);
+    if (!correlations) held.set(key, (correlations = correlationsAt(member, distances)));
+    return correlations;
+  };
+}
+
+function correlationsAt(
+  member: Pick<Member, 'kind' | 'effectiveRangeM'>,
+  distances: Float64Array,
+): Float64Array {
+  const rho = correlationOf(member);
+  const out = new Float64Array(distances.length);
+  for (let q = 0; q < out.length; q++) out[q] = rho(distances[q]);
+  return out;
+}
+
+/** Distances of every pair of places i > j, row by row. */
+function distancesBetween(xy: FlatPositions): Float64Array {
+  const n = xy.length / 2;
+  const out = new Float64Array((n * (n - 1)) / 2);
+  for (let i = 0, q = 0; i < n; i++)
+    for (let j = 0; j < i; j++) {
+      const dx = xy[2 * j] - xy[2 * i];
+      const dy = xy[2 * j + 1] - xy[2 * i + 1];
+      out[q++] = Math.sqrt(dx * dx + dy * dy);
+    }
+  return out;
+}
+
+function placesOf(xy: FlatPositions, used: readonly number[]): Float64Array {
+  const out = new Float64Array(2 * used.length);
+  used.forEach((i, q) => {
+    out[2 * q] = xy[2 * i];
+    out[2 * q + 1] = xy[2 * i + 1];
+  });
+  return out;
+}
+
+/** Room for the nodes of a posterior: the logarithms of the efficacy, and of its density. */
+const NODES = Math.ceil((LOG_EFFICACY[1] - LOG_EFFICACY[0]) / LOG_STEP) + 2;
+const nodeAt = new Float64Array(NODES);
+const nodeLog = new Float64Array(NODES);
 
 function posterior(
   member: Member,
   anova: OneWay,
-  unit: ReturnType<typeof structuredMoments>,
+  unit: StructuredMoments,
   none: Efficacy,
 ): Efficacy {
   const df = anova.n - anova.classes;
@@ -103,7 +194,7 @@ function posterior(
   const betweenMean = m.between + nugget * dfBetween;
   const observed = Math.log(within / total);
   let [most, weight, first, second] = [-Infinity, 0, 0, 0];
-  const nodes: { readonly u: number; readonly log: number }[] = [];
+  let held = 0;
   for (let u = LOG_EFFICACY[0]; u <= LOG_EFFICACY[1]; u += LOG_STEP) {
     const e = Math.exp(u);
     const w = e * m.within + nugget * df;
@@ -130,11 +221,13 @@ function posterior(
     const log =
       -0.5 * ((u - none.logMean) / none.logSd) ** 2 -
       0.5 * (Math.log(spread) + (observed - mean) ** 2 / spread);
-    nodes.push({ u, log });
+    nodeAt[held] = u;
+    nodeLog[held++] = log;
     most = Math.max(most, log);
   }
-  for (const { u, log } of nodes) {
-    const w = Math.exp(log - most);
+  for (let q = 0; q < held; q++) {
+    const u = nodeAt[q];
+    const w = Math.exp(nodeLog[q] - most);
     weight += w;
     first += w * u;
     second += w * u * u;
@@ -150,36 +243,46 @@ function evenly(zones: Int32Array, most: number): readonly number[] {
   return Array.from({ length: most }, (_, q) => all[Math.floor(((q + 0.5) * all.length) / most)]);
 }
 
+export interface StructuredMoments {
+  readonly within: number;
+  readonly between: number;
+  readonly within2: number;
+  readonly between2: number;
+  readonly cross2: number;
+}
+
 /**
  * Of the structured covariance S at the samples, with B the centring within zones and D = A − B that of the zone means:
  * tr(BS), tr(DS), tr(BSBS), tr(DSDS) and tr(BSDS), from the row sums by zone alone.
  */
 export function structuredMoments(
   member: Member,
-  xy: Float64Array,
+  xy: FlatPositions,
   used: readonly number[],
   zones: Int32Array,
-) {
-  const n = used.length;
+): StructuredMoments {
+  const distances = distancesBetween(placesOf(xy, used));
+  return momentsOf(correlationsAt(member, distances), member.sill * (1 - member.nuggetShare), zones);
+}
+
+/** @param correlations of every pair i > j, row by row */
+function momentsOf(correlations: Float64Array, partialSill: number, zones: Int32Array): StructuredMoments {
+  const n = zones.length;
   const names = [...new Set(zones)];
   const zone = zones.map((l) => names.indexOf(l));
   const k = names.length;
   const size = new Float64Array(k);
   for (const g of zone) size[g]++;
-  const partialSill = member.sill * (1 - member.nuggetShare);
-  const rho = correlationOf(member);
   // Σ of S over row i and the columns of zone g.
   const rows = new Float64Array(n * k);
   let squares = n * partialSill * partialSill;
-  for (let i = 0; i < n; i++) {
-    const [x, y] = [xy[2 * used[i]], xy[2 * used[i] + 1]];
-    rows[i * k + zone[i]] += partialSill;
+  for (let i = 0, q = 0; i < n; i++) {
+    const own = zone[i];
+    rows[i * k + own] += partialSill;
     for (let j = 0; j < i; j++) {
-      const dx = xy[2 * used[j]] - x;
-      const dy = xy[2 * used[j] + 1] - y;
-      const s = partialSill * rho(Math.sqrt(dx * dx + dy * dy));
+      const s = partialSill * correlations[q++];
       rows[i * k + zone[j]] += s;
-      rows[j * k + zone[i]] += s;
+      rows[j * k + own] += s;
       squares += 2 * s * s;
     }
   }

@@ -7,6 +7,8 @@ export interface WalkOptions {
   readonly startAt?: readonly [number, number];
   /** Whether the walk ends where it began. */
   readonly returns?: boolean;
+  /** How long to search for a shorter walk: kicks per place, 20 unless given; see {@link shortWalk}. */
+  readonly kicksPerPlace?: number;
 }
 
 /**
@@ -15,14 +17,14 @@ export interface WalkOptions {
  * @returns stop indices in walking order
  */
 export function walkingOrder(xy: FlatPositions, options: WalkOptions = {}): Uint32Array {
-  const { startAt, returns = false } = options;
+  const { startAt, returns = false, kicksPerPlace } = options;
   const n = xy.length / 2;
   if (n === 0) return new Uint32Array(0);
   if (startAt) {
     const at = new Float64Array(2 * n + 2);
     at.set(startAt);
     at.set(xy, 2);
-    return shortWalk(at, returns)
+    return shortWalk(at, returns, kicksPerPlace)
       .subarray(1)
       .map((place) => place - 1);
   }
@@ -31,7 +33,7 @@ export function walkingOrder(xy: FlatPositions, options: WalkOptions = {}): Uint
   const at = Float64Array.from(xy);
   at.copyWithin(2 * first, 0, 2);
   at.set([xy[2 * first], xy[2 * first + 1]]);
-  return shortWalk(at, returns).map((place) => (place === 0 ? first : place === first ? 0 : place));
+  return shortWalk(at, returns, kicksPerPlace).map((place) => (place === 0 ? first : place === first ? 0 : place));
 }
 
 function lowerLeft(xy: FlatPositions): number {

@@ -8,8 +8,8 @@ const NEIGHBOURS = 10;
 const LONGEST_SEGMENT = 3;
 /** Gains below this are rounding, m. */
 const HAIR_M = 1e-7;
-/** Kicks per place, and in all; longest of the two pieces a kick swaps. */
-const KICKS_PER_PLACE = 20;
+/** Kicks per place unless said otherwise, and in all; longest of the two pieces a kick swaps. */
+export const KICKS_PER_PLACE = 20;
 const MOST_KICKS = 4000;
 const LONGEST_PIECE = 30;
 
@@ -19,9 +19,14 @@ const LONGEST_PIECE = 30;
  * from memory): two neighbouring pieces of the walk are swapped, the exchanges mend what they can, and the walk is
  * kept unless it has grown. Seeded, so the same places give the same walk; never longer than by nearest neighbour.
  * @param at 2m metres, m ≥ 1; @param returns whether the way back to place 0 counts
+ * @param kicksPerPlace how long to search: from 20 to 0 the walk grows by some 3 %
  * @returns places in walking order, 0 first
  */
-export function shortWalk(at: FlatPositions, returns: boolean): Uint32Array {
+export function shortWalk(
+  at: FlatPositions,
+  returns: boolean,
+  kicksPerPlace = KICKS_PER_PLACE,
+): Uint32Array {
   const m = at.length / 2;
   // Place m is the end: where the walk began, or nowhere in particular, at no distance from anywhere.
   const places = new Float64Array(2 * m + 2);
@@ -29,7 +34,7 @@ export function shortWalk(at: FlatPositions, returns: boolean): Uint32Array {
   if (returns) places.set(at.subarray(0, 2), 2 * m);
   const near = nearPlaces(returns ? places : places.subarray(0, 2 * m));
   const walk = nearestNeighbourWalk(places, m, near);
-  if (m > 2) shorten(places, walk, near, returns);
+  if (m > 2) shorten(places, walk, near, returns, kicksPerPlace);
   return walk.subarray(0, m);
 }
 
@@ -93,7 +98,13 @@ function nearestNeighbourWalk(places: FlatPositions, m: number, { of, each }: Ne
  * Shortens a walk where it stands. Every exchange is made of reversals of stretches of it, which undo themselves.
  * @param walk places by position, m + 1 of them; the first and the last stay
  */
-function shorten(places: FlatPositions, walk: Uint32Array, { of, each }: NearPlaces, returns: boolean): void {
+function shorten(
+  places: FlatPositions,
+  walk: Uint32Array,
+  { of, each }: NearPlaces,
+  returns: boolean,
+  kicksPerPlace: number,
+): void {
   const m = walk.length - 1;
   const position = new Uint32Array(m + 1);
   for (let i = 0; i <= m; i++) position[walk[i]] = i;
@@ -234,7 +245,7 @@ function shorten(places: FlatPositions, walk: Uint32Array, { of, each }: NearPla
   if (m < 4) return;
   const random = seededRandom(m);
   const upTo = (most: number) => Math.floor(random() * most);
-  for (let kick = Math.min(MOST_KICKS, KICKS_PER_PLACE * m); kick > 0; kick--) {
+  for (let kick = Math.min(MOST_KICKS, kicksPerPlace * m); kick > 0; kick--) {
     made.length = 0;
     // Two pieces, lo … cut and cut + 1 … hi, of the positions 1 … m − 1.
     const lo = 1 + upTo(m - 2);

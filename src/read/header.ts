@@ -24,8 +24,23 @@ const EXTRACTANTS: readonly (readonly [name: string, pattern: RegExp])[] = [
   ['Olsen', /olsen|(?:sodium[\s_-]*)?bicarb(?:onate)?/],
   ['ammonium acetate', /ammonium[\s_-]*acetate|nh4[\s_-]*oac/],
   ['DTPA', /dtpa/],
+  // Bare, it is the usual tenth normal; another strength is another test, and is left in the name.
+  [
+    '0.1 N HCl',
+    /(?:(?<![\d.,])(?:0[.,_]?|[.,])1[\s_-]*[nm]?[\s_-]*|(?<!(?<![a-z\d.,])[\d.,]+[\s_-]*[nm]?[\s_-]*))(?:hcl|hydrochloric(?:[\s_-]*acid)?)(?![a-z])/,
+  ],
   ['hot water', /hot[\s_-]*water/],
   ['Morgan', /(?:modified[\s_-]*)?morgan/],
+];
+
+/** Buffers that lime is told by, each with its word: one of these beside at most `buffer` and `pH` is a buffer pH. */
+const BUFFERS: readonly (readonly [name: string, word: string])[] = [
+  ['SMP', 'shoemakermcleanpratt'],
+  ['SMP', 'smp'],
+  ['Sikora', 'sikora'],
+  ['Mehlich buffer', 'mehlich'],
+  ['Adams-Evans', 'adamsevans'],
+  ['Woodruff', 'woodruff'],
 ];
 
 /** Words that say nothing of what was measured. */
@@ -51,11 +66,29 @@ export function parseHeader(header: string): HeaderParts {
     .filter(Boolean)
     .map(withoutSuffix);
   const extractant = EXTRACTANTS.find(([, pattern]) => pattern.test(rest));
-  const name = extractant ? rest.replace(extractant[1], ' ') : rest;
-  const parts = name.split(/[^\p{L}\p{N}]+/u).filter((w) => w !== '' && !/^\d+$/.test(w));
-  const bare = parts.map(withoutSuffix).filter((w) => !FILLER.has(w));
+  const parts = partsOf(extractant ? rest.replace(extractant[1], ' ') : rest);
   const suffix = parts.map(suffixOf).find((n) => n !== undefined);
-  return { key: bare.join(''), words, suffix, unit, oxide, extractant: extractant?.[0] };
+  const buffer = bufferNamed(keyOf(partsOf(rest)));
+  if (buffer !== undefined) return { key: 'bufferph', words, suffix, unit, oxide, extractant: buffer };
+  return { key: keyOf(parts), words, suffix, unit, oxide, extractant: extractant?.[0] };
+}
+
+const partsOf = (name: string): string[] =>
+  name.split(/[^\p{L}\p{N}]+/u).filter((w) => w !== '' && !/^\d+$/.test(w));
+
+const keyOf = (parts: readonly string[]): string =>
+  parts
+    .map(withoutSuffix)
+    .filter((w) => !FILLER.has(w))
+    .join('');
+
+/** The buffer that a key is about. `Mehlich` alone is an extractant: it takes `buffer` or `BpH` beside it. */
+function bufferNamed(key: string): string | undefined {
+  return BUFFERS.find(([, word]) => {
+    const left = key.replace(word, '');
+    if (left === key || !/^(?:buff?(?:er)?|b?ph|phb)*$/.test(left)) return false;
+    return word !== 'mehlich' || left.includes('b');
+  })?.[0];
 }
 
 function withoutSuffix(word: string): string {

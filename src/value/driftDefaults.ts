@@ -33,7 +33,7 @@ export const driftRows: readonly DriftRow[] = [
     source: `buildup: fixing and releasing clays and straw left or taken make potassium's answer vaguer than phosphorus's, CV 50 %; wandering 10 % a year: judgement of this project; ${removal}`,
   },
   {
-    analytes: ['pH', 'bufferPH'],
+    analytes: ['pH'],
     wanderSd: 0.1,
     wanderIn: 'unit',
     buildupCv: 0.3,
@@ -41,6 +41,17 @@ export const driftRows: readonly DriftRow[] = [
     keepingLastingCv: 0.15,
     source:
       'lime: fineness, depth of mixing and buffering let the rise differ by a CV of 30 % from that reckoned; wandering 0.1 pH a year; acidification 25 % from year to year, 15 % between parts of a field: judgement of this project',
+  },
+  {
+    analytes: ['bufferPH'],
+    // One unit of pH is about a third of a unit of buffer pH, by the lime that each asks for.
+    wanderSd: 0.035,
+    wanderIn: 'unit',
+    buildupCv: 0.3,
+    keepingYearlyCv: 0.25,
+    keepingLastingCv: 0.15,
+    source:
+      'as for pH, in units of the buffer: the tri-state lime equations ask about three times the lime for a unit of buffer pH: judgement of this project',
   },
   {
     analytes: ['Zn'],

@@ -2,7 +2,7 @@ import { normalQuantile } from '../describe/index.ts';
 import type { DesignAccuracy } from '../design/index.ts';
 import type { LossOfRate } from './lossOfRate.ts';
 
-/** Equal-probability quantile midpoints: robust to the kinks of rate equations, where Gauss rules ring. */
+/** Equal-probability quantile midpoints: robust to the kinks and steps of rates, where Gauss rules ring. */
 const POINTS = 32;
 /** Every fourth of them is tried as the value to enter the rate at, then those about the best. */
 const COARSE = 4;

@@ -283,7 +283,10 @@ export function sayPlan(
   if (!whileCorrecting) return sayInterval(after, money);
   const shares = plan.states
     .filter((s) => s.years > 0)
-    .map((s) => `${labelOf(s.analyte)} on ${Math.round(100 * s.shareBelow)} % of the field`);
+    .map((s, i) => {
+      const share = `${labelOf(s.analyte)} on ${Math.round(100 * s.shareBelow)} %`;
+      return i === 0 ? `${share} of the field` : share;
+    });
   const long =
     correctingYears >= LONGEST_CORRECTION ? `${LONGEST_CORRECTION} years or more` : sayYears(correctingYears);
   const every = (years: number) => (years === 1 ? 'every year' : `every ${years} years`);

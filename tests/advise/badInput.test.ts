@@ -156,6 +156,7 @@ const nameOf: Readonly<Record<FileRole, string>> = {
   boundary: 'field.geojson',
   soilUnits: 'soils.zip',
   yield: 'yield.csv',
+  guidance: 'rates.json',
 };
 
 describe('files that cannot be used', () => {
@@ -289,7 +290,7 @@ describe('files that cannot be used', () => {
     );
     await fc.assert(
       fc.asyncProperty(
-        fc.constantFrom<FileRole>('points', 'boundary', 'soilUnits', 'yield'),
+        fc.constantFrom<FileRole>('points', 'boundary', 'soilUnits', 'yield', 'guidance'),
         content,
         async (role, bytes) => {
           const reply = await adviseFromFiles({

@@ -105,7 +105,13 @@ describe('from a file of 126 soil profiles to the answer', () => {
     expect(new Set(designs.map((d) => d.id)).size).toBe(designs.length);
     for (const d of designs) {
       expectRelative(d.haPerSample * d.samples, advice.field.areaHa, 1e-9);
-      expectRelative(d.cost.total, d.cost.laboratory + d.cost.labour, 1e-9);
+      const { laboratory, shipping, labour, hired, mapping, travel } = d.cost;
+      const items = [laboratory, shipping, labour, hired, mapping, travel];
+      expectRelative(
+        d.cost.total,
+        items.reduce<number>((s, v) => s + (v ?? NaN), 0),
+        1e-9,
+      );
       expectRelative(d.cost.perHaYear, d.cost.total / advice.field.areaHa / 4, 1e-9);
       expectRelative(d.totalPerHaYear.mid, d.lossPerHaYear.mid + d.cost.perHaYear, 1e-9);
       for (const { typical, badSpot } of Object.values(d.errors)) {

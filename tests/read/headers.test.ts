@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { analyteCatalogue, findAnalyte } from '../../src/read/analyteCatalogue.ts';
 import { coordinateName, labelRank } from '../../src/read/columns.ts';
 import { chosenAnalyte, recogniseAnalyte, unitFactor } from '../../src/read/recogniseAnalyte.ts';
+import { guidanceTables } from '../../src/value/guidance.ts';
 import { yieldColumn } from '../../src/read/yieldColumns.ts';
 
 const known: readonly (readonly [header: string, id: string, factor: number, extractant?: string])[] = [
@@ -40,8 +41,22 @@ const known: readonly (readonly [header: string, id: string, factor: number, ext
   ['water pH', 'pH', 1],
   ['BpH', 'bufferPH', 1],
   ['Buffer pH', 'bufferPH', 1],
-  ['Sikora', 'bufferPH', 1],
-  ['SMP Buffer pH', 'bufferPH', 1],
+  ['PHB', 'bufferPH', 1],
+  ['Sikora', 'bufferPH', 1, 'Sikora'],
+  ['Sikora-2 BpH', 'bufferPH', 1, 'Sikora'],
+  ['SMP', 'bufferPH', 1, 'SMP'],
+  ['SMP1', 'bufferPH', 1, 'SMP'],
+  ['SMP pH', 'bufferPH', 1, 'SMP'],
+  ['pH_SMP', 'bufferPH', 1, 'SMP'],
+  ['SMP Buffer pH', 'bufferPH', 1, 'SMP'],
+  ['Buffer pH (SMP)', 'bufferPH', 1, 'SMP'],
+  ['BpH (Sikora)', 'bufferPH', 1, 'Sikora'],
+  ['Shoemaker-McLean-Pratt buffer', 'bufferPH', 1, 'SMP'],
+  ['Mehlich buffer pH', 'bufferPH', 1, 'Mehlich buffer'],
+  ['Mehlich BpH', 'bufferPH', 1, 'Mehlich buffer'],
+  ['Buffer pH Mehlich', 'bufferPH', 1, 'Mehlich buffer'],
+  ['Adams-Evans buffer pH', 'bufferPH', 1, 'Adams-Evans'],
+  ['Woodruff buffer', 'bufferPH', 1, 'Woodruff'],
   ['OM%', 'OM', 1],
   ['% OM', 'OM', 1],
   ['OM1', 'OM', 1],
@@ -58,6 +73,14 @@ const known: readonly (readonly [header: string, id: string, factor: number, ext
   ['Ca (cmol/kg)', 'Ca', 200.39],
   ['zinc', 'Zn', 1],
   ['Zn DTPA', 'Zn', 1, 'DTPA'],
+  ['Zn HCl', 'Zn', 1, '0.1 N HCl'],
+  ['ZN1_HCL', 'Zn', 1, '0.1 N HCl'],
+  ['HCl-Zn (ppm)', 'Zn', 1, '0.1 N HCl'],
+  ['Zn 0.1 N HCl', 'Zn', 1, '0.1 N HCl'],
+  ['Zn (0.1N HCl) ppm', 'Zn', 1, '0.1 N HCl'],
+  ['Zn_01N_HCl', 'Zn', 1, '0.1 N HCl'],
+  ['0,1 M HCl Zinc mg/kg', 'Zn', 1, '0.1 N HCl'],
+  ['Zinc, hydrochloric acid', 'Zn', 1, '0.1 N HCl'],
   ['NO3-N', 'nitrate', 1],
   ['Nitrate-N ppm', 'nitrate', 1],
   ['SO4-S', 'S', 1],
@@ -104,6 +127,29 @@ describe('recogniseAnalyte', () => {
     'N rate',
     'foo',
   ])('%j is not an analyte', (header) => expect(recogniseAnalyte(header).kind).toBe('ignored'));
+
+  it('takes no other strength of an acid for the one guidance is for', () => {
+    for (const header of ['Zn 1 N HCl ppm', 'Zn 6M HCl (mg/kg)', 'Zn_1N_HCl ppm']) {
+      const found = recogniseAnalyte(header);
+      expect(found.kind === 'analyte' && found.extractant, header).not.toBe('0.1 N HCl');
+    }
+  });
+
+  it('takes a sample’s number for no buffer', () => {
+    for (const header of ['Smp No', 'SMP_ID', 'smp lab no'])
+      expect(recogniseAnalyte(header).kind).toBe('ignored');
+    expect(recogniseAnalyte('Mehlich 3 P')).toMatchObject({ id: 'P', extractant: 'Mehlich-3' });
+  });
+
+  it('knows every extractant and buffer that the guidance tables have limits for', () => {
+    const rows = guidanceTables.flatMap((g) => g.rows);
+    for (const { analyte, extractants } of rows)
+      for (const extractant of extractants) {
+        const label = findAnalyte(analyte)!.label;
+        for (const header of [`${extractant} ${label}`, `${label} (${extractant})`])
+          expect(recogniseAnalyte(header), header).toMatchObject({ id: analyte, extractant });
+      }
+  });
 
   it('keeps trace elements and other measures under their own header', () => {
     expect(recogniseAnalyte('cadmium')).toMatchObject({ kind: 'analyte', id: 'cadmium', unit: '' });

@@ -3,6 +3,8 @@ import { compareLosses, VALUE_CASES, valueTable, type ValueRow } from './value.t
 /** Fields drawn at each placing of the cores. */
 const FIELDS = 100;
 const placings = Number(process.argv[2] ?? 20);
+if (!Number.isInteger(placings) || placings < 1)
+  throw new RangeError(`Placings are a whole number from 1, not ${process.argv[2]}.`);
 const rows: ValueRow[] = [];
 for (const [i, of] of VALUE_CASES.entries()) {
   rows.push(

@@ -4,8 +4,9 @@
  */
 import { describe, expect, it } from 'vitest';
 import { kgPerHaToLbPerAc } from '../../src/units/index.ts';
+import { USUAL_CEC } from '../../src/value/makeRateCase.ts';
 import { expectRelative, expectWithin } from '../reference/near.ts';
-import { caseOf, poundsAt } from './made.ts';
+import { caseOf, figureOf, made, poundsAt } from './made.ts';
 
 describe('E-2567: facts', () => {
   it('20 lb P2O5 an acre lifts the test by 1 ppm, 6 to 10 lb K2O with CEC', () => {
@@ -158,10 +159,75 @@ describe('Bulletin 974', () => {
     expect(c.classes.map((k) => k.below)).toEqual([low, high, Infinity]);
   });
 
+  // (CL - STL) x 5 lb P2O5 and x (1 + 0.05 CEC) lb K2O, and removal: E-2567's buildup about the levels of Bulletin 974.
+  it('buildup: 5 lb P2O5 and 1 + 0.05 CEC lb K2O a year for each ppm short', () => {
+    const P = caseOf('tri-state-2020', 'corn-soybean', 'P');
+    expectRelative(poundsAt(P, 0) - poundsAt(P, 25), 100, 1e-9);
+    // 53.5 and 50 lb/ac in kg/ha.
+    expectRelative(P.annualRate(10), 59.9655 + 56.0426, 1e-5);
+    for (const cec of [8, USUAL_CEC, 25]) {
+      const K = caseOf('tri-state-2020', 'corn-soybean', 'K', { cec });
+      expectRelative(poundsAt(K, 100) - poundsAt(K, 150), 20 * (1 + 0.05 * cec), 1e-9);
+    }
+    const lift = kgPerHaToLbPerAc(caseOf('tri-state-2020', 'corn-soybean', 'K').kgHaPerUnit);
+    expect(lift).toBeGreaterThanOrEqual(6);
+    expect(lift).toBeLessThanOrEqual(10);
+  });
+
+  it.each([
+    ['P', 20, 40],
+    ['K', 120, 170],
+  ])(
+    '%s in corn and soybean: buildup below %d, removal to %d, nothing above; over four years',
+    (analyte, low, high) => {
+      const { case: c, figures } = made('tri-state-2020', 'corn-soybean', analyte);
+      expect(c.classes.map((k) => k.below)).toEqual([low, high, Infinity]);
+      expect(c.annualRate(low - 1)).toBeGreaterThan(c.annualRate(low + 1));
+      expect(c.annualRate(low + 1)).toBe(c.keepingKgHa);
+      expect(c.annualRate(high)).toBe(c.keepingKgHa);
+      expect(c.annualRate(high + 0.01)).toBe(0);
+      expect(figureOf({ figures }, `${analyte}.years`).value).toBe(4);
+      expect(figureOf({ figures }, `${analyte}.critical`).source).toMatch(/Bulletin 974/);
+      expect(figureOf({ figures }, `${analyte}.perUnit`).source).toMatch(/E-2567/);
+      expect(c.source).toMatch(/Bulletin 974/);
+    },
+  );
+
   it('150 bu of corn at 0.35 lb: 52.5 lb P2O5; 6 ton of alfalfa at 49 lb: 294 lb K2O (removal from memory)', () => {
     const corn = caseOf('tri-state-2020', 'corn', 'P', {}, { 'corn.yield': 150 });
     expectRelative(poundsAt(corn, 30), 52.5, 1e-9);
+    // E-2567 has about 55 lb.
+    expectRelative(poundsAt(corn, 30), 55, 0.06);
     expectRelative(poundsAt(caseOf('tri-state-2020', 'alfalfa', 'K'), 150), 294, 1e-9);
+  });
+});
+
+describe('both tri-state bulletins', () => {
+  const plans = ['corn-soybean', 'corn', 'soybean', 'wheat', 'alfalfa'];
+  const every = ['tri-state-1995', 'tri-state-2020'].flatMap((id) =>
+    plans.flatMap((plan) => ['P', 'K'].map((analyte) => [id, plan, analyte] as const)),
+  );
+
+  // 20 lb P2O5 an acre lift the test by 1 ppm, over four years, and likewise potash (E-2567).
+  it.each(every)(
+    '%s, %s, %s: what is built up in four years lifts the test to the critical level',
+    (...asked) => {
+      // No yearly most in the way.
+      const c = caseOf(...asked, {}, { 'K.most': 5000 });
+      const critical = c.classes[0].below;
+      for (const test of [0.3 * critical, 0.9 * critical])
+        expectRelative((4 * (c.annualRate(test) - c.keepingKgHa)) / c.kgHaPerUnit, critical - test, 1e-9);
+    },
+  );
+
+  // 95 to 97 % of the most at the critical level (E-2567, from memory); nothing without nutrient (Mitscherlich 1909).
+  it.each(every)('%s, %s, %s: 97 %% of the yield at the critical level, ever nearer to all', (...asked) => {
+    const c = caseOf(...asked);
+    const critical = c.classes[0].below;
+    expect([c.relativeYield(0), c.relativeYield(-3)]).toEqual([0, 0]);
+    expectRelative(c.relativeYield(critical), 0.97, 1e-12);
+    expectRelative(c.relativeYield(2 * critical), 1 - 0.03 ** 2, 1e-12);
+    expect(c.relativeYield(0.5 * critical)).toBeLessThan(0.97);
   });
 });
 

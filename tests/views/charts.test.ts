@@ -1,9 +1,11 @@
-import type { Document } from '@xmldom/xmldom';
+import type { Document, Element } from '@xmldom/xmldom';
 import { describe, expect, it } from 'vitest';
+import type { Advice } from '../../src/advise/advice.ts';
 import { costChart } from '../../views/charts/costChart.ts';
 import { errorChart } from '../../views/charts/errorChart.ts';
 import { fieldMap } from '../../views/charts/fieldMap.ts';
 import { placeLabels } from '../../views/charts/labels.ts';
+import { chartLayout } from '../../views/charts/layout.ts';
 import { element, label } from '../../views/charts/svg.ts';
 import { variogramChart } from '../../views/charts/variogramChart.ts';
 import {
@@ -12,8 +14,9 @@ import {
   fieldMapData,
   variogramChartData,
 } from '../../views/models/chartData.ts';
+import { resultModel } from '../../views/models/resultModel.ts';
 import { sampleAdvice } from './sampleAdvice.ts';
-import { all, parse, texts } from './svgChecks.ts';
+import { all, expectReadable, parse, texts } from './svgChecks.ts';
 
 const sizes = ['wide', 'narrow'] as const;
 
@@ -74,6 +77,70 @@ describe.each(sizes)('the error chart, %s', (size) => {
   it('says each design’s figures', () => {
     const said = marks(document).map((m) => m.getAttribute('data-say'));
     expect(said[0]).toMatch(/^One mixed sample \(1 sample\): Phosphorus wrong by \d+\u00a0%/);
+  });
+});
+
+describe.each(sizes)('the curve of endless grids, %s', (size) => {
+  /** Beside the grids of an answer, lower by a share. */
+  const withEndless = (advice: Advice, share = 0.95): Advice => {
+    const [lead, ...others] = advice.analytes;
+    const endlessLattice = advice.designs
+      .filter((d) => d.kind === 'grid')
+      .map((d) => ({ haPerSample: d.haPerSample, typical: share * d.errors[lead.id].typical.mid }));
+    return { ...advice, analytes: [{ ...lead, endlessLattice }, ...others] };
+  };
+  const drawn = (advice: Advice) => {
+    const data = errorChartData(advice, advice.analytes[0])!;
+    return { data, document: parse(errorChart(data, { size, id: 'e' })) };
+  };
+  const places = (path: Element) =>
+    [...(path.getAttribute('d') ?? '').matchAll(/(-?[\d.]+),(-?[\d.]+)(?=[MLC]|$)/g)].map((m) => [
+      Number(m[1]),
+      Number(m[2]),
+    ]);
+
+  it('runs under the grids’ own, over the same densities, with its name at its end', () => {
+    for (const unitSystem of ['us', 'metric'] as const) {
+      const { document } = drawn(withEndless(sampleAdvice({ unitSystem })));
+      const [curve] = all(document, 'path', 'endless').map(places);
+      const [typical] = all(document, 'path', 'typical').map(places);
+      expect(curve).toHaveLength(typical.length);
+      curve.forEach(([x, y], i) => {
+        expect(x).toBeCloseTo(typical[i][0], 1);
+        expect(y).toBeGreaterThan(typical[i][1]);
+      });
+      const names = all(document, 'text', 'endless').map((t) => t.textContent);
+      expect(names).toEqual(size === 'wide' ? ['endless grid,', 'no edges'] : ['no edges']);
+    }
+  });
+
+  it('leaves every label readable, also where it crosses the grids’ own, and with all kinds of designs', () => {
+    for (const share of [0.7, 0.95, 1, 1.05])
+      for (const newer of [false, true]) {
+        const { document } = drawn(withEndless(sampleAdvice({ newer }), share));
+        expectReadable(document, chartLayout(size).fontSize);
+      }
+  });
+
+  it('fits into the picture however high it is', () => {
+    const [curve] = all(drawn(withEndless(sampleAdvice(), 9)).document, 'path', 'endless').map(places);
+    for (const [, y] of curve) expect(y).toBeGreaterThan(0);
+  });
+
+  it('is drawn only where there is one, and only beside grids', () => {
+    const { advice } = points();
+    expect(all(drawn(advice).document, 'path', 'endless')).toHaveLength(0);
+    const { data } = drawn(withEndless(advice));
+    const alone = { ...data, points: data.points.filter((p) => p.kind !== 'grid') };
+    const document = parse(errorChart(alone, { size, id: 'e' }));
+    expect(all(document, 'path', 'endless')).toHaveLength(0);
+    expect(texts(document)).not.toContain('no edges');
+  });
+
+  it('is explained under the chart where it is drawn', () => {
+    const { advice } = points();
+    expect(resultModel(withEndless(advice)).errorCaption).toMatch(/no edges.* edges and shape cost\.$/);
+    expect(resultModel(advice).errorCaption).toMatch(/worst tenth of the field\.$/);
   });
 });
 

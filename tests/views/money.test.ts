@@ -307,5 +307,33 @@ describe('the form of rates, costs and limits', () => {
     const own = { ...advice, options, money: { ...advice.money!, guidance } };
     expect(selected(own)[0]).toEqual(['own-table']);
     expect(moneyForm(own).basis[0].choices).toHaveLength(guidanceChoices.length + 1);
+    expect(moneyForm(own).table).toBeUndefined();
+  });
+
+  it('shows a table of the user’s own as the only choice, which sets no option, even under a known id', () => {
+    const file = {
+      what: 'guidance',
+      file: 'mine.json',
+      read: 3,
+      setAside: 0,
+      columns: [],
+      notes: [],
+    } as const;
+    const guidance = { id: 'tri-state-2020', title: 'River plain', region: 'here' };
+    const own = {
+      ...advice,
+      options: { ...advice.options, guidance: 'iowa-2013' as const },
+      inputs: [...advice.inputs, file],
+      money: { ...advice.money!, guidance },
+    };
+    const { basis, table } = moneyForm(own);
+    expect(basis[0]).toMatchObject({
+      own: true,
+      choices: [{ value: '', label: 'your own: River plain', selected: true }],
+    });
+    expect(basis[0].help).toMatch(/^From mine\.json\..*“Change the files”\.$/);
+    expect(table).toBeUndefined();
+    expect(readMoney({ guidance: '' }, 'us', Number).options).toEqual({});
+    expect(moneyForm(advice).table?.href).toBe('/guidance/tri-state-2020.json');
   });
 });

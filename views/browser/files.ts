@@ -5,6 +5,7 @@ const roles: readonly (readonly [value: string, label: string])[] = [
   ['boundary', 'Boundary'],
   ['soilUnits', 'Soil units'],
   ['yield', 'Yield map'],
+  ['guidance', 'Rates of your region'],
 ];
 
 interface Brought {

@@ -34,12 +34,19 @@ export interface ErrorChartData {
   readonly fieldArea: number;
   readonly advised: string;
   readonly points: readonly ErrorPoint[];
+  /** Typical error of square grids without end, coarsest first. */
+  readonly endless?: readonly EndlessError[];
+}
+
+export interface EndlessError {
+  readonly areaPerSample: number;
+  readonly typical: number;
 }
 
 /**
  * Sampling error against density for one analyte: the grids as a curve with the belief's 80 % band and the
  * worst tenth of the field as a dashed line; composites of whole cells as a thin line; zones, infill and the
- * whole-field sample as marks with their bands.
+ * whole-field sample as marks with their bands. Beside the grids, thin, what they would come to without edges.
  */
 export function errorChart(
   data: ErrorChartData,
@@ -50,9 +57,13 @@ export function errorChart(
     l,
     data.points.map((p) => p.areaPerSample),
   );
-  const most = Math.max(...data.points.flatMap((p) => [p.typical.high, p.badSpot]));
-  const y = scaleLinear([0, most * 1.05], [plotBottom(l), nameRoom(l)]);
   const grids = data.points.filter((p) => p.kind === 'grid');
+  const endless = grids.length > 1 ? (data.endless ?? []) : [];
+  const most = Math.max(
+    ...data.points.flatMap((p) => [p.typical.high, p.badSpot]),
+    ...endless.map((p) => p.typical),
+  );
+  const y = scaleLinear([0, most * 1.05], [plotBottom(l), nameRoom(l)]);
   const chosen = data.points.find((p) => p.chosen);
   // Infill lies where the cells do: both together can't be told apart, and the table has the cells' figures.
   const crowded = chosen?.kind !== 'cells' && data.points.some((p) => p.kind === 'infill');
@@ -70,6 +81,7 @@ export function errorChart(
     },
     valueAxis(l, y, l.size === 'wide' ? data.axisTitle : data.shortAxisTitle),
     densityAxis(l, x, data.fieldArea, data.areaUnit),
+    endlessCurve(endless, x, y),
     gridCurve(grids, x, y),
     cellsCurve(cells, x, y),
     chosen ? advisedLine(l, x(chosen.areaPerSample), data.advised) : '',
@@ -108,7 +120,7 @@ export function errorChart(
         ),
       ),
     ),
-    curveNames(grids, l, y),
+    curveNames(grids, endless, l, y),
   );
 }
 
@@ -120,6 +132,14 @@ function gridCurve(grids: readonly ErrorPoint[], x: DensityScale, y: (v: number)
     element('path', { class: 'curve grid bad-spot', d: curve((p) => p.badSpot) }),
     element('path', { class: 'curve grid typical', d: curve((p) => p.typical.mid) }),
   ].join('');
+}
+
+function endlessCurve(endless: readonly EndlessError[], x: DensityScale, y: (v: number) => number): string {
+  if (endless.length < 2) return '';
+  return element('path', {
+    class: 'curve endless',
+    d: densityPaths(endless, x, y).curve((p) => p.typical),
+  });
 }
 
 function cellsCurve(cells: readonly ErrorPoint[], x: DensityScale, y: (v: number) => number): string {
@@ -156,7 +176,12 @@ function spread(p: ErrorPoint, x: DensityScale, y: (v: number) => number): strin
   ].join('');
 }
 
-function curveNames(grids: readonly ErrorPoint[], l: Layout, y: (v: number) => number): string {
+function curveNames(
+  grids: readonly ErrorPoint[],
+  endless: readonly EndlessError[],
+  l: Layout,
+  y: (v: number) => number,
+): string {
   if (grids.length < 2) return '';
   const end = grids[grids.length - 1];
   const wide = l.size === 'wide';
@@ -174,6 +199,11 @@ function curveNames(grids: readonly ErrorPoint[], l: Layout, y: (v: number) => n
           lines: [wide ? 'grid, typical place' : 'typical'],
           className: 'grid',
         },
+        ...endless.slice(-1).map((last) => ({
+          y: y(last.typical),
+          lines: wide ? ['endless grid,', 'no edges'] : ['no edges'],
+          className: 'endless',
+        })),
       ],
       l.fontSize + 2,
       l.top,

@@ -1,4 +1,4 @@
-import { curveLinear, line, scaleLinear } from 'd3';
+import { line, scaleLinear } from 'd3';
 import { bottomTicks, valueAxis } from './axes.ts';
 import { placeLabels, roughTextWidth, wrapped } from './labels.ts';
 import { chartLayout, plotBottom, plotRight, type ChartSize, type Layout } from './layout.ts';
@@ -53,7 +53,6 @@ export function farmChart(
   const path = line<FarmPoint>()
     .x((p) => x(p.spent))
     .y((p) => y(p.gain))
-    .curve(curveLinear)
     .digits(2);
   const inside = budget === undefined || budget <= 1.03 * right;
   return picture(
@@ -116,11 +115,11 @@ function budgetLine(
   const text = inside ? name : `${name} →`;
   const half = roughTextWidth(text, l.fontSize) / 2 + 4;
   const middle = Math.min(Math.max(at, half), l.width - half);
-  const line = element('line', { x1: at, x2: at, y1: l.top - 7, y2: plotBottom(l) });
+  const rule = element('line', { x1: at, x2: at, y1: l.top - 7, y2: plotBottom(l) });
   return element(
     'g',
     { class: 'advised' },
-    inside ? line : '',
+    inside ? rule : '',
     label(middle, l.top - 12, text, { class: 'advised-label', 'text-anchor': 'middle' }),
   );
 }
@@ -154,9 +153,14 @@ function names(data: FarmChartData, l: Layout, x: Scale, y: Scale): string {
   const width = roughTextWidth('this plan', l.fontSize);
   const at = x(data.plan.spent);
   const onRight = at + 12 + width < plotRight(l);
-  const plan = label(onRight ? at + 12 : at - 12, y(data.plan.gain) + l.fontSize + 8, 'this plan', {
-    class: 'name plan',
-    'text-anchor': onRight ? 'start' : 'end',
-  });
+  const plan = label(
+    onRight ? at + 12 : at - 12,
+    Math.min(y(data.plan.gain) + l.fontSize + 8, plotBottom(l) - 7),
+    'this plan',
+    {
+      class: 'name plan',
+      'text-anchor': onRight ? 'start' : 'end',
+    },
+  );
   return endLabels(l, placeLabels(ends, step, l.top, plotBottom(l))) + plan;
 }

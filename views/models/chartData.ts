@@ -67,7 +67,17 @@ export function errorChartData(advice: Advice, analyte: AnalyteAdvice): ErrorCha
     fieldArea: toAreaUnit(advice.field.areaHa, units),
     advised: `advised: ${chosenDesign(advice).label}`,
     points,
+    endless: analyte.endlessLattice
+      ?.filter((p) => finite(p.haPerSample, p.typical))
+      .map((p) => ({ areaPerSample: toAreaUnit(p.haPerSample, units), typical: p.typical })),
   };
+}
+
+/** What the plain line of the error chart is; empty where there is none. */
+export function sayEndless(analyte: AnalyteAdvice | undefined): string {
+  return analyte?.endlessLattice
+    ? 'The plain thin line (no edges) is a square grid that never ends: what the points lie above it is what the field’s edges and shape cost.'
+    : '';
 }
 
 /** Totals of whole cells lie so close to those of grids that they stay out of the picture unless one is advised. */

@@ -2,6 +2,7 @@
 import type { Advice } from '../../src/advise/advice.ts';
 import type { RateFigure } from '../../src/advise/moneyAdvice.ts';
 import type { CostField } from '../../src/value/costOptions.ts';
+import { guidanceTables } from '../../src/value/guidance.ts';
 import { capital } from '../format.ts';
 import { errorUnitShown } from './errorText.ts';
 import {
@@ -56,6 +57,8 @@ export interface FieldGroup {
 export interface MoneyForm {
   /** Guidance and crop; empty where the answer knows no rates. */
   readonly basis: readonly SelectField[];
+  /** Where the table in use is fetched to start one's own from; absent for the user's own, and where there are no rates. */
+  readonly table?: { readonly href: string; readonly label: string };
   readonly rates: readonly FieldGroup[];
   readonly costs: readonly FieldGroup[];
   readonly limits: FieldGroup;
@@ -68,6 +71,7 @@ export function moneyForm(advice: Advice): MoneyForm {
   const set: Chosen = advice.options;
   return {
     basis: basisFields(advice, set),
+    table: tableLink(advice),
     rates: rateGroups(advice),
     costs: costGroups(advice, set),
     limits: limitGroup(advice, set),
@@ -100,19 +104,45 @@ function select(
 
 const text = (value: unknown): string => (typeof value === 'string' ? value : '');
 
-function basisFields({ money }: Advice, set: Chosen): readonly SelectField[] {
+function basisFields(advice: Advice, set: Chosen): readonly SelectField[] {
+  const { money } = advice;
   if (!money) return [];
   const guidance = { name: 'guidance', label: guidanceLabel, own: false };
   const crop = { name: 'crop', label: cropLabel, help: '', own: false };
+  const own = ownGuidanceFile(advice);
   return [
-    select(
-      { ...guidance, help: money.guidance.title },
-      guidanceChoices,
-      text(set.guidance) || money.guidance.id,
-      money.guidance.title,
-    ),
+    own === undefined
+      ? select(
+          { ...guidance, help: money.guidance.title },
+          guidanceChoices,
+          text(set.guidance) || money.guidance.id,
+          money.guidance.title,
+        )
+      : // The file goes before any choice: choosing is done by leaving it out.
+        select(
+          {
+            ...guidance,
+            help: `From ${own}. For a table that comes with the tool, leave the file out under “Change the files”.`,
+            own: true,
+          },
+          [{ value: '', label: `your own: ${money.guidance.title}` }],
+          '',
+        ),
     select(crop, cropChoices, text(set.crop) || money.crop),
   ];
+}
+
+/** Name of the file with the user's own guidance, where one was given. */
+const ownGuidanceFile = ({ inputs }: Advice): string | undefined =>
+  inputs.find((i) => i.what === 'guidance')?.file;
+
+function tableLink(advice: Advice): MoneyForm['table'] {
+  const used = guidanceTables.find((g) => g.id === advice.money?.guidance.id);
+  if (!used || ownGuidanceFile(advice) !== undefined) return undefined;
+  return {
+    href: `/guidance/${used.id}.json`,
+    label: `${used.short} as a file (JSON)`,
+  };
 }
 
 function rateGroups({ money, options }: Advice): readonly FieldGroup[] {

@@ -56,6 +56,7 @@ const countedAs: Readonly<Record<InputReport['what'], string>> = {
   boundary: 'area',
   'soil units': 'unit',
   yield: 'yield record',
+  guidance: 'row',
   answers: 'answer',
 };
 

@@ -10,7 +10,14 @@ import {
   perArea,
 } from '../format.ts';
 import { analyteModels, errorFigures, type AnalyteModel, type Fact } from './analyteModel.ts';
-import { chosenDesign, costChartData, fieldMapData, leadFirst, zonesToDraw } from './chartData.ts';
+import {
+  chosenDesign,
+  costChartData,
+  fieldMapData,
+  leadFirst,
+  sayEndless,
+  zonesToDraw,
+} from './chartData.ts';
 import { sayAside } from './choiceOptions.ts';
 import { designTable, type DesignTable } from './designTable.ts';
 import { sayOwnCell, sayPlacements, sayZones } from './designText.ts';
@@ -173,7 +180,7 @@ function restOfCost({ cost }: DesignOutcome, currency: string): string {
 
 function errorCaption(advice: Advice): string {
   const block = formatDistance(advice.options.blockM, advice.options.unitSystem);
-  return `One standard error of the value used for a block ${block} square, the ground the spreader treats at one rate. Bands and bars hold 80 % of the belief; the dashed line and the short strokes are the worst tenth of the field.`;
+  return `One standard error of the value used for a block ${block} square, the ground the spreader treats at one rate. Bands and bars hold 80 % of the belief; the dashed line and the short strokes are the worst tenth of the field. ${sayEndless(leadFirst(advice)[0])}`.trim();
 }
 
 function costCaption(advice: Advice): string {
