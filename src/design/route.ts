@@ -33,7 +33,9 @@ export function walkingOrder(xy: FlatPositions, options: WalkOptions = {}): Uint
   const at = Float64Array.from(xy);
   at.copyWithin(2 * first, 0, 2);
   at.set([xy[2 * first], xy[2 * first + 1]]);
-  return shortWalk(at, returns, kicksPerPlace).map((place) => (place === 0 ? first : place === first ? 0 : place));
+  return shortWalk(at, returns, kicksPerPlace).map((place) =>
+    place === 0 ? first : place === first ? 0 : place,
+  );
 }
 
 function lowerLeft(xy: FlatPositions): number {

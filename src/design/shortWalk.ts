@@ -19,14 +19,11 @@ const LONGEST_PIECE = 30;
  * from memory): two neighbouring pieces of the walk are swapped, the exchanges mend what they can, and the walk is
  * kept unless it has grown. Seeded, so the same places give the same walk; never longer than by nearest neighbour.
  * @param at 2m metres, m ≥ 1; @param returns whether the way back to place 0 counts
- * @param kicksPerPlace how long to search: from 20 to 0 the walk grows by some 3 %
+ * @param kicksPerPlace how long to search; 2 take a tenth of the time of 20, and walk 0.1 % further on average, 2 % at most
+ * (`tests/design/route.test.ts`)
  * @returns places in walking order, 0 first
  */
-export function shortWalk(
-  at: FlatPositions,
-  returns: boolean,
-  kicksPerPlace = KICKS_PER_PLACE,
-): Uint32Array {
+export function shortWalk(at: FlatPositions, returns: boolean, kicksPerPlace = KICKS_PER_PLACE): Uint32Array {
   const m = at.length / 2;
   // Place m is the end: where the walk began, or nowhere in particular, at no distance from anywhere.
   const places = new Float64Array(2 * m + 2);

@@ -1,4 +1,5 @@
 import { choleskyInPlace, solveLowerInPlace, solveUpperInPlace, stretched } from '../variogram/index.ts';
+import { sampleSystem, type SampleSystem } from './sampleSystem.ts';
 import type { SampleCovariance } from './support.ts';
 import { driftOf, type Drift } from './trend.ts';
 
@@ -33,9 +34,9 @@ export function heldOutSurfaces(
   const at = stretched(xy, cov.anisotropy);
   const to = stretched(nodes, cov.anisotropy);
   const drift = driftOf(trend, xy, nodes);
-  const { p, slopes } = projections(at, n, cov, drift);
-  const pz = new Float64Array(n);
-  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) pz[i] += p[i * n + j] * values[j];
+  const projection = projectionOf(sampleSystem(at, cov), drift);
+  const { slopes } = projection;
+  const pz = projected(projection, values);
   const c = new Float64Array(m * n);
   for (let q = 0; q < m; q++)
     for (let i = 0; i < n; i++) {
@@ -58,39 +59,32 @@ export function heldOutSurfaces(
   };
   const without = Array.from({ length: folds }, (_, fold) => {
     const held = Array.from({ length: n }, (_, i) => i).filter((i) => foldOf[i] === fold);
-    const residuals = residualsOf(p, n, pz, held);
-    const weights = pz.slice();
+    if (held.length === 0) return surface(values, pz);
+    const residuals = residualsOf(projection, pz, held);
     const z = values.slice();
-    held.forEach((f, a) => {
-      z[f] -= residuals[a];
-      for (let i = 0; i < n; i++) weights[i] -= p[i * n + f] * residuals[a];
-    });
-    return surface(z, weights);
+    held.forEach((f, a) => (z[f] -= residuals[a]));
+    return surface(z, projected(projection, z));
   });
   return { whole: surface(values, pz), without };
 }
 
-/** P, n × n, and (FᵀK⁻¹F)⁻¹FᵀK⁻¹, a row for each column of the trend. */
-function projections(at: Float64Array, n: number, cov: SampleCovariance, { columns: q, samples }: Drift) {
-  const k = new Float64Array(n * n);
-  for (let i = 0; i < n; i++) {
-    k[i * n + i] = cov.variance;
-    for (let j = 0; j < i; j++) {
-      const dx = at[2 * i] - at[2 * j];
-      const dy = at[2 * i + 1] - at[2 * j + 1];
-      k[i * n + j] = cov.between(Math.sqrt(dx * dx + dy * dy));
-    }
-  }
-  if (!choleskyInPlace(k, n)) throw new RangeError('Two samples without noise lie at one place.');
-  const p = new Float64Array(n * n);
-  // FᵀK⁻¹, row by row.
+/** What P is made of: it is n × n, and never needed whole. */
+interface Projection {
+  readonly system: SampleSystem;
+  readonly columns: number;
+  /** FᵀK⁻¹, row by row. */
+  readonly solved: Float64Array;
+  /** (FᵀK⁻¹F)⁻¹FᵀK⁻¹, a row for each column of the trend. */
+  readonly slopes: Float64Array;
+}
+
+function projectionOf(system: SampleSystem, { columns: q, samples }: Drift): Projection {
+  const n = system.count;
   const solved = new Float64Array(q * n);
-  for (let i = 0; i < n; i++) {
-    const row = p.subarray(i * n, (i + 1) * n);
-    row[i] = 1;
-    solveLowerInPlace(k, n, row);
-    solveUpperInPlace(k, n, row);
-    for (let a = 0; a < q; a++) for (let j = 0; j < n; j++) solved[a * n + i] += row[j] * samples[j * q + a];
+  const column = new Float64Array(n);
+  for (let a = 0; a < q; a++) {
+    for (let i = 0; i < n; i++) column[i] = samples[i * q + a];
+    solved.set(solvedBy(system, column), a * n);
   }
   const normal = new Float64Array(q * q);
   for (let a = 0; a < q; a++)
@@ -105,19 +99,54 @@ function projections(at: Float64Array, n: number, cov: SampleCovariance, { colum
     solveUpperInPlace(normal, q, right);
     for (let a = 0; a < q; a++) slopes[a * n + i] = right[a];
   }
-  for (let i = 0; i < n; i++)
-    for (let a = 0; a < q; a++) {
-      const s = solved[a * n + i];
-      for (let j = 0; j < n; j++) p[i * n + j] -= s * slopes[a * n + j];
-    }
-  return { p, slopes };
+  return { system, columns: q, solved, slopes };
+}
+
+/** K⁻¹b. */
+function solvedBy({ count: n, stride, whiten }: SampleSystem, b: Float64Array): Float64Array {
+  const out = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const row = i * stride;
+    let sum = 0;
+    for (let k = 0; k <= i; k++) sum += whiten[row + k] * b[k];
+    for (let k = 0; k <= i; k++) out[k] += whiten[row + k] * sum;
+  }
+  return out;
+}
+
+/** Pz. */
+function projected({ system, columns, solved, slopes }: Projection, z: Float64Array): Float64Array {
+  const n = system.count;
+  const out = solvedBy(system, z);
+  for (let a = 0; a < columns; a++) {
+    let slope = 0;
+    for (let i = 0; i < n; i++) slope += slopes[a * n + i] * z[i];
+    for (let i = 0; i < n; i++) out[i] -= solved[a * n + i] * slope;
+  }
+  return out;
 }
 
 /** P_FF⁻¹(Pz)_F: measured less predicted from the others, for the samples held out together. */
-function residualsOf(p: Float64Array, n: number, pz: Float64Array, held: readonly number[]): Float64Array {
+function residualsOf(
+  { system: { count: n, stride, whiten }, columns, solved, slopes }: Projection,
+  pz: Float64Array,
+  held: readonly number[],
+): Float64Array {
   const h = held.length;
+  // The lower triangle of P_FF; K⁻¹ is the product of L⁻¹'s columns.
   const own = new Float64Array(h * h);
-  for (let a = 0; a < h; a++) for (let b = 0; b < h; b++) own[a * h + b] = p[held[a] * n + held[b]];
+  const row = new Float64Array(h);
+  for (let k = held[0]; k < n; k++) {
+    let met = 0;
+    for (; met < h && held[met] <= k; met++) row[met] = whiten[k * stride + held[met]];
+    for (let a = 0; a < met; a++) {
+      const w = row[a];
+      for (let b = 0; b <= a; b++) own[a * h + b] += w * row[b];
+    }
+  }
+  for (let a = 0; a < h; a++)
+    for (let b = 0; b <= a; b++)
+      for (let t = 0; t < columns; t++) own[a * h + b] -= solved[t * n + held[a]] * slopes[t * n + held[b]];
   const residuals = Float64Array.from(held, (f) => pz[f]);
   if (!choleskyInPlace(own, h)) throw new RangeError('The samples not held out cannot tell the trend.');
   solveLowerInPlace(own, h, residuals);

@@ -1,4 +1,5 @@
-import { line, scaleLinear } from 'd3';
+import { line, scaleLinear, type ScaleLinear } from 'd3';
+import { fixed } from '../format.ts';
 import { bottomTicks, valueAxis } from './axes.ts';
 import { placeLabels, roughTextWidth, wrapped } from './labels.ts';
 import { chartLayout, plotBottom, plotRight, type ChartSize, type Layout } from './layout.ts';
@@ -38,18 +39,15 @@ export function farmChart(
   data: FarmChartData,
   options: { readonly size: ChartSize; readonly id: string },
 ): string {
-  const base = chartLayout(options.size);
-  const l: Layout = { ...base, top: 2 * base.fontSize + 22, bottom: 52, height: base.height - 30 };
   const end = data.curve[data.curve.length - 1];
+  const gains = [...data.curve.map((p) => p.gain), data.plan.gain];
+  const top = Math.max(...gains, (data.ownCost?.perSpent ?? 0) * end.spent, 1);
+  const l = farmLayout(options.size, top);
   const budget = data.budget?.spent;
   const reach = Math.max(end.spent, data.plan.spent, 1);
   const right = budget !== undefined && budget > reach ? Math.min(budget, FURTHEST * reach) : reach;
-  const gains = [...data.curve.map((p) => p.gain), data.plan.gain];
   const x = scaleLinear([0, 1.03 * right], [l.left, plotRight(l)]);
-  const y = scaleLinear(
-    [Math.min(0, ...gains), Math.max(...gains, (data.ownCost?.perSpent ?? 0) * end.spent, 1) * 1.05],
-    [plotBottom(l), l.top],
-  );
+  const y = scaleLinear([Math.min(0, ...gains), top * 1.05], [plotBottom(l), l.top]);
   const path = line<FarmPoint>()
     .x((p) => x(p.spent))
     .y((p) => y(p.gain))
@@ -69,7 +67,7 @@ export function farmChart(
     bottomTicks(
       l,
       x,
-      x.ticks(l.size === 'wide' ? 7 : 4).map((value) => ({ value, rows: [value.toLocaleString('en-US')] })),
+      roomyTicks(l, x).map((value) => ({ value, rows: [fixed(value, 0)] })),
     ),
     label(plotRight(l), l.height - 6, data.bottomTitle, { class: 'axis-title', 'text-anchor': 'end' }),
     data.budget ? budgetLine(data.budget, l, x, inside) : '',
@@ -93,6 +91,28 @@ export function farmChart(
     ),
     names(data, l, x, y),
   );
+}
+
+/** Room on the left for the largest value. */
+function farmLayout(size: ChartSize, top: number): Layout {
+  const base = chartLayout(size);
+  return {
+    ...base,
+    left: Math.max(base.left, roughTextWidth(fixed(top, 0), base.fontSize) + 16),
+    top: 2 * base.fontSize + 22,
+    bottom: 52,
+    height: base.height - 30,
+  };
+}
+
+/** Round values under the plot, as many as leave their labels apart. */
+function roomyTicks(l: Layout, x: ScaleLinear<number, number>): readonly number[] {
+  for (let n = l.size === 'wide' ? 8 : 6; n > 1; n--) {
+    const ticks = x.ticks(n).filter(Number.isInteger);
+    const widest = Math.max(...ticks.map((t) => roughTextWidth(fixed(t, 0), l.fontSize)));
+    if (ticks.length < 2 || x(ticks[1]) - x(ticks[0]) > widest + 10) return ticks;
+  }
+  return [0];
 }
 
 /** What the budget reaches, shaded. */
