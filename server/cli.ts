@@ -145,10 +145,11 @@ async function runAdvise(args: readonly string[]): Promise<void> {
   add('soilUnits', values['soil-units']);
   for (const name of values.yield ?? []) add('yield', name);
   for (const name of values.guidance ?? []) add('guidance', name);
-  if (files.length === 0 && values.answers === undefined)
+  // A table of rates says nothing of the field itself.
+  if (files.every((f) => f.role === 'guidance') && values.answers === undefined)
     throw bad(
       'lagstep advise',
-      'Neither a file nor answers were given.',
+      'Neither a file of the field nor answers were given.',
       'Give --points, --boundary or --answers; see --help.',
     );
   const options = setOptions(values.set ?? []);

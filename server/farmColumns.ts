@@ -30,12 +30,12 @@ export const listColumns: readonly ListColumn[] = [
   },
   {
     name: 'last_sampled',
-    holds: 'Year of the last sampling; never, or empty.',
+    holds: 'Year of the last sampling, or “never”.',
     examples: ['2023', 'never'],
   },
   {
     name: 'fixed',
-    holds: 'sample: it must be sampled this autumn. leave out: it must not. Empty: as pays best.',
+    holds: '“sample” if it must be sampled this autumn, “leave out” if it must not be; empty: as pays best.',
     examples: ['', ''],
   },
   ...questions

@@ -247,20 +247,25 @@ function captionOf(plan: FarmPlan, curve: FarmCurve): string {
       ? 'The curve leaves the limit on samples aside.'
       : '',
     plan.schedule
-      ? 'This plan has the years after in view as well, so it may stand a little under the curve.'
+      ? 'This plan has the years after in view as well, so it may stand under the curve: some fields are better left for a later year’s budget.'
       : 'What is bought comes whole, so this plan may stand a little under the curve.',
   ]
     .filter((s) => s !== '')
     .join(' ');
 }
 
+/** Changes that are named one by one. */
+const MOST_CHANGES = 8;
+
 function furtherShown(plan: FarmPlan, curve: FarmCurve): FarmPage['further'] {
   const { sentences, bought } = furtherOf(plan);
   // With one autumn the allocation has said it already.
   const slope = plan.schedule ? slopeWords(plan, curve) : '';
+  const shown = bought.slice(0, MOST_CHANGES).map((b) => b.replace(' -> ', ' → '));
+  const left = bought.length - shown.length;
   return {
     sentences: [slope, ...sentences].filter((s) => s !== ''),
-    bought: bought.map((b) => b.replace(' -> ', ' → ')),
+    bought: left > 0 ? [...shown, `and ${count(left, 'other change')}`] : shown,
   };
 }
 

@@ -34,7 +34,7 @@ export async function runFarm(
   progress: (share: number, doing: string) => void,
 ): Promise<FarmResult> {
   const manifest = await manifestOf(store, farm, form);
-  progress(0, `${manifest.fields.length} fields`);
+  progress(0, `0 of ${manifest.fields.length} fields`);
   const advisers = threads.open();
   try {
     const { fields, problems } = await answerFields(manifest.fields, manifest.file, form.options, {

@@ -38,7 +38,8 @@ async function takeFiles(context: Context, req: Request, res: Response): Promise
   const files = mergeFiles(kept, givenFiles(req.files, req.body, context.core));
   // Rows of another file are other samples: what was set aside holds only for the tests it was said of.
   const typed = files.filter(isPoints).every((f) => kept.includes(f)) ? sent : { ...sent, setAside: '' };
-  const asked = askedQuestion(typed, false);
+  // A table of rates says nothing of the field itself.
+  const asked = askedQuestion(typed, files.length > 0 && files.every((f) => f.role === 'guidance'));
   const problems = [...asked.problems];
   if (files.length === 0)
     problems.push('No file was brought: choose at least one, or answer the questions instead.');

@@ -31,7 +31,7 @@ export function looksLikeGuidance(name: string, bytes: Uint8Array): boolean {
 export function readGuidance({ name, bytes }: Pick<GivenFile, 'name' | 'bytes'>): Read<Guidance> {
   const text = decodeText(name, bytes);
   if (isProblem(text))
-    return refused(name, bytes.length === 0 ? 'The file is empty.' : 'This is not a file of text.');
+    return refused(name, bytes.length === 0 ? 'The file is empty.' : 'The file is not text.');
   const read = parseGuidance(name, text.text);
   // A parser's word on broken JSON quotes the file, line ends and all.
   if (!read.ok)

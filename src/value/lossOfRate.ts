@@ -1,5 +1,5 @@
 import type { RateCase } from './rateCase.ts';
-import { residualShare, startOfRate } from './residualValue.ts';
+import { residualOf, startOfRate } from './residualValue.ts';
 
 /** What a wrong rate costs, and which test values are worth trying as the one to enter. */
 export interface LossOfRate {
@@ -15,9 +15,20 @@ export interface LossOfRate {
   readonly rateOf: (entered: number) => number;
   /** Loss at one truth by the rate spread; what depends on the truth alone is worked out once. */
   readonly against: (truth: number) => (rate: number) => number;
+  /**
+   * The same over many truths: their summed loss by the rate spread, or, once that reaches `enough`, at least that. The
+   * outermost truths lose most and are summed first. Good until truths are given again.
+   */
+  readonly over?: (truths: Float64Array) => SummedLoss;
   /** Test values worth trying as the one to enter, whatever the belief. */
   readonly tried: readonly number[];
 }
+
+/** Numbers held of a truth: test, right rate, yield due, and what its surplus' later worth depends on. */
+const TERMS = 5;
+
+/** Summed loss by a rate, or at least `enough`. */
+export type SummedLoss = (rate: number, enough: number) => number;
 
 /**
  * Money lost per ha and year when the rate is set for `entered` where the test is `truth`, over the years it is kept,
@@ -35,7 +46,7 @@ export interface LossOfRate {
  */
 export function lossOfRate(c: RateCase, years: number): LossOfRate {
   const { annualRate, relativeYield, keepingKgHa, kgHaPerUnit, pricePerKg, cropWorthPerHa } = c;
-  const comesBack = residualShare(c, years);
+  const { toStart, room, share } = residualOf(c, years);
   /** Mean relative yield over the years at a rate this much beyond keeping; a part of a year counts as such. */
   const yieldWith = (test: number, beyondKeeping: number) => {
     const step = beyondKeeping / kgHaPerUnit;
@@ -54,13 +65,44 @@ export function lossOfRate(c: RateCase, years: number): LossOfRate {
       const off = rate - right;
       if (off === 0) return 0;
       const lost = cropWorthPerHa * Math.max(0, due - yieldWith(test, beyondKeeping + off));
-      return off > 0 ? lost + off * pricePerKg * (1 - comesBack(test, off)) : lost;
+      return off > 0
+        ? lost + off * pricePerKg * (1 - share(toStart(test, right), room(test, right), off))
+        : lost;
+    };
+  };
+  let held = new Float64Array(0);
+  const over = (truths: Float64Array): SummedLoss => {
+    const n = truths.length;
+    if (held.length < TERMS * n) held = new Float64Array(TERMS * n);
+    const terms = held;
+    for (let i = 0; i < n; i++) {
+      // The first, the last, the second, the last but one, …
+      const test = Math.max(0, truths[i & 1 ? n - 1 - (i >> 1) : i >> 1]);
+      const right = annualRate(test);
+      const at = TERMS * i;
+      terms[at] = test;
+      terms[at + 1] = right;
+      terms[at + 2] = yieldWith(test, right - keepingKgHa);
+      terms[at + 3] = toStart(test, right);
+      terms[at + 4] = room(test, right);
+    }
+    return (rate, enough) => {
+      let sum = 0;
+      // No loss is below 0, so a sum can only grow.
+      for (let at = 0; at < TERMS * n && sum < enough; at += TERMS) {
+        const off = rate - terms[at + 1];
+        if (off === 0) continue;
+        sum += cropWorthPerHa * Math.max(0, terms[at + 2] - yieldWith(terms[at], rate - keepingKgHa));
+        if (off > 0) sum += off * pricePerKg * (1 - share(terms[at + 3], terms[at + 4], off));
+      }
+      return sum;
     };
   };
   return {
     loss: (entered, truth) => against(truth)(rateOf(entered)),
     rateOf,
     against,
+    over,
     tried: valuesWorthTrying(c, rateOf),
   };
 }

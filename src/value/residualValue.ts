@@ -38,28 +38,47 @@ export function residualShare(
   c: RateCase,
   years: number,
 ): (truth: number, surplusKgHaYear: number) => number {
+  const { toStart, room, share } = residualOf(c, years);
+  return (truth, surplusKgHaYear) => {
+    const right = c.annualRate(truth);
+    return share(toStart(truth, right), room(truth, right), surplusKgHaYear);
+  };
+}
+
+/** {@link residualShare} in two steps, for loops over truths and rates: what of it depends on the truth, and the rest. */
+export interface Residual {
+  /** kg/ha that the test is short of {@link startOfRate} after the right rate, kg/ha and year; below 0 beyond it. */
+  readonly toStart: (truth: number, right: number) => number;
+  /** kg/ha that then lift it to the cap; 0 or less where there is no room. */
+  readonly room: (truth: number, right: number) => number;
+  readonly share: (toStart: number, room: number, surplusKgHaYear: number) => number;
+}
+
+export function residualOf(c: RateCase, years: number): Residual {
   const { keepingKgHa, kgHaPerUnit, cap = Infinity, availableShare } = c;
   const start = startOfRate(c);
   const rho = Math.log1p(c.discountRate);
   const found = (years + 1) / 2;
   const atOnce = availableShare * Math.exp(-rho * found);
   const longestKgHa = keepingKgHa * Math.max(0, HORIZON_YEARS - found);
-  return (truth, surplusKgHaYear) => {
-    if (truth >= cap) return 0;
-    const all = surplusKgHaYear * years;
-    const end = truth + ((c.annualRate(truth) - keepingKgHa) * years) / kgHaPerUnit;
-    const toStart = (start - end) * kgHaPerUnit;
-    const useful = Math.min(all, (cap - Math.max(truth, end)) * kgHaPerUnit, toStart + longestKgHa);
-    if (useful <= 0) return 0;
-    const prompt = Math.min(useful, Math.max(0, toStart));
-    let worth = prompt;
-    if (useful > prompt)
-      worth +=
-        rho > 0
-          ? (keepingKgHa / rho) *
-            (Math.exp((-rho * (prompt - toStart)) / keepingKgHa) -
-              Math.exp((-rho * (useful - toStart)) / keepingKgHa))
-          : useful - prompt;
-    return (atOnce * worth) / all;
+  const endOf = (truth: number, right: number) => truth + ((right - keepingKgHa) * years) / kgHaPerUnit;
+  return {
+    toStart: (truth, right) => (start - endOf(truth, right)) * kgHaPerUnit,
+    room: (truth, right) => (cap - Math.max(truth, endOf(truth, right))) * kgHaPerUnit,
+    share: (toStart, room, surplusKgHaYear) => {
+      const all = surplusKgHaYear * years;
+      const useful = Math.min(all, room, toStart + longestKgHa);
+      if (useful <= 0) return 0;
+      const prompt = Math.min(useful, Math.max(0, toStart));
+      let worth = prompt;
+      if (useful > prompt)
+        worth +=
+          rho > 0
+            ? (keepingKgHa / rho) *
+              (Math.exp((-rho * (prompt - toStart)) / keepingKgHa) -
+                Math.exp((-rho * (useful - toStart)) / keepingKgHa))
+            : useful - prompt;
+      return (atOnce * worth) / all;
+    },
   };
 }

@@ -67,7 +67,7 @@ describe('reading a table of the user’s own', () => {
   it.each([
     ['no JSON', '{\n  "id": "a",\n  oops\n}', /^mine\.json: This is not JSON \(.+\)\. Start from/],
     ['an empty file', '', /^mine\.json: The file is empty\. Give the guidance as JSON/],
-    ['a picture', '\u0000\u0000\u0000PNG', /^mine\.json: This is not a file of text\./],
+    ['a picture', '\u0000\u0000\u0000PNG', /^mine\.json: The file is not text\./],
     ['a list', '[]', /^mine\.json: The file as a whole is an empty list\./],
     [
       'a figure of the wrong kind',

@@ -111,7 +111,7 @@ describe('lagstep advise --guidance', () => {
       advise('--guidance', mine, '--set', 'guidance=iowa-2013'),
       /^--guidance: A file of guidance was given, and “iowa-2013” by --set guidance\. Give one of the two\.$/m,
     );
-    expectRefusal(lagstep('advise', '--guidance', mine), /area|boundary/);
+    expectRefusal(lagstep('advise', '--guidance', mine), /Neither a file of the field nor answers/);
     expectRefusal(lagstep('variogram', '--points', mine, '--guidance', mine), /Unknown option '--guidance'/);
   });
 });

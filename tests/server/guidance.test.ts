@@ -80,6 +80,15 @@ describe('a table of the user’s own', () => {
     expect(text).toMatch(/mine\.json<\/label>/);
   });
 
+  it('needs the field’s size where it comes alone', async () => {
+    const reply = await site.get('/files', {
+      method: 'POST',
+      body: formOf([['guidance', 'mine.json', ownGuidance()]], { units: 'us' }),
+    });
+    expect(reply.status).toBe(422);
+    expect(await reply.text()).toContain('The size of the field is missing');
+  });
+
   it('comes by the API too, with its role said or guessed', async () => {
     const ask = (file: object) =>
       sample.get('/api/advise', {
