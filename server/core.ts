@@ -18,4 +18,11 @@ export interface Core {
 }
 
 /** What a file can be taken for, in the order of the form. */
-export const fileRoles: readonly FileRole[] = ['points', 'boundary', 'soilUnits', 'yield', 'guidance'];
+export const fileRoles: readonly FileRole[] = [
+  'points',
+  'boundary',
+  'soilUnits',
+  'yield',
+  'keepOut',
+  'guidance',
+];

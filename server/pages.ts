@@ -78,6 +78,12 @@ const roles = [
   { role: 'soilUnits', label: 'Soil units', help: 'Polygons of a soil map.', multiple: false },
   { role: 'yield', label: 'Yield maps', help: 'One file a year.', multiple: true },
   {
+    role: 'keepOut',
+    label: 'Ground to keep out of',
+    help: 'Waterways, terraces, old fence lines, yards, drains, wells, as polygons, lines or points: GeoJSON, KML or zipped shapefile. Stops are moved off it.',
+    multiple: true,
+  },
+  {
     role: 'guidance',
     label: 'Rates of your region',
     help: 'A guidance table of your own, JSON: start from one that comes with the tool.',

@@ -76,6 +76,7 @@ const labels: Readonly<Record<FileRole, string>> = {
   boundary: 'boundary',
   soilUnits: 'soil units',
   yield: 'yield map',
+  keepOut: 'ground to keep out of',
   guidance: 'rates of your region',
 };
 

@@ -9,12 +9,14 @@ import type { Region } from '../field/geometry.ts';
 import type { OutlierKind } from '../clean/outliers.ts';
 import type { NestedSample } from '../describe/nestedSample.ts';
 import type { WorkingScale } from '../describe/scale.ts';
+import type { KeepOut } from '../design/clearStops.ts';
 import type { GridShape } from '../design/grid.ts';
 import type { ZoneMap } from '../design/zones.ts';
 import type { ModelKind } from '../variogram/structure.ts';
 import type { Direction } from './direction.ts';
 import type { EndlessPoint } from './endlessCurve.ts';
 import type { MoneyAdvice } from './moneyAdvice.ts';
+import type { StopsMoved } from './movedStops.ts';
 import type { TrendAdvice } from './trend.ts';
 import type { ZoneEvidence } from './zoneEvidence.ts';
 import type { AdviceOptions } from './options.ts';
@@ -31,7 +33,7 @@ export type DesignKind = 'whole' | 'zones' | 'grid' | 'cells' | 'infill';
 /** What a file brought: shown in the reading report. */
 export interface InputReport {
   readonly file: string;
-  readonly what: 'test points' | 'boundary' | 'soil units' | 'yield' | 'guidance' | 'answers';
+  readonly what: 'test points' | 'boundary' | 'soil units' | 'yield' | 'guidance' | 'keep out' | 'answers';
   readonly read: number;
   readonly setAside: number;
   readonly columns: readonly ColumnUse[];
@@ -193,6 +195,10 @@ export interface Stop {
   readonly cores: number;
   /** Sample this stop's cores go into: a stop of its own on a grid, the zone's bag for zones. */
   readonly sample: string;
+  /** How far it was moved off a headland or ground to keep out of, m; absent where it stands as designed. */
+  readonly movedM?: number;
+  /** It lies on such ground, and there is no clear ground near to move it to. */
+  readonly noClearGround?: boolean;
 }
 
 export interface Verdict {
@@ -241,6 +247,8 @@ export interface Advice {
       readonly region: Region;
       readonly areaHa: number;
     }[];
+    /** Ground that no stop may lie on; absent where none was given. */
+    readonly keepOut?: readonly KeepOut[];
     /** Old test points: x0, y0, … metres. */
     readonly oldPoints: readonly number[];
     /** Where places are alike over a longer distance one way than across: ranges are then those of that direction. */
@@ -263,6 +271,8 @@ export interface Advice {
   readonly verdict: Verdict;
   /** Of the chosen design, in walking order. */
   readonly stops: readonly Stop[];
+  /** What keeping off headlands and other ground did to the stops; absent where it did nothing. */
+  readonly stopsMoved?: StopsMoved;
   readonly review?: SpacingReview;
   /** What rates rest on and what tests are worth; absent where no property has a rate. */
   readonly money?: MoneyAdvice;

@@ -1,3 +1,4 @@
+import type { KeepOut } from '../design/clearStops.ts';
 import type { FlatPositions, Frame, Region } from '../field/index.ts';
 import type { Answers } from '../prior/index.ts';
 import type { Guidance } from '../value/index.ts';
@@ -20,6 +21,8 @@ export interface FieldInput {
   readonly region: Region;
   readonly boundarySource: Advice['field']['boundarySource'];
   readonly soilUnits: readonly { readonly label: string; readonly region: Region }[];
+  /** Ground that no stop may lie on. */
+  readonly keepOut: readonly KeepOut[];
   readonly tests?: {
     /** The points studied. */
     readonly xy: FlatPositions;

@@ -2,6 +2,7 @@ import { seededRandom } from '../describe/index.ts';
 import { averageByPlace, checkPoints, cleanYield, substituteBelowDetection } from '../clean/index.ts';
 import {
   readBoundary,
+  readKeepOut,
   readPoints,
   readSoilUnits,
   readYield,
@@ -18,6 +19,7 @@ import type { InputReport } from './advice.ts';
 import { chooseElevation, withNotes, type GivenElevation } from './elevationLayer.ts';
 import type { FieldInput } from './fieldInput.ts';
 import { looksLikeGuidance, readGuidance } from './guidanceFile.ts';
+import { placeKeepOut } from './keepOutLayer.ts';
 import { flatToLocal, groundOf, regionToLocal, type Ground } from './places.ts';
 import type { AdviceRequest, FileRole, GivenFile } from './request.ts';
 
@@ -30,11 +32,20 @@ export function guessRole(name: string, bytes: Uint8Array): FileRole {
   if (looksLikeGuidance(name, bytes)) return 'guidance';
   const lower = name.toLowerCase();
   const start = new TextDecoder().decode(bytes.subarray(0, 4000)).trimStart();
-  const gis = looksBinary(lower) || start.startsWith('<') || /"(Multi)?Polygon"/.test(start);
+  const gis =
+    looksBinary(lower) ||
+    start.startsWith('<') ||
+    /"(Multi)?(Polygon|LineString)"/.test(start) ||
+    (start.startsWith('{') && KEEP_OUT_NAME.test(lower));
+  if (gis && KEEP_OUT_NAME.test(lower)) return 'keepOut';
   if (gis) return /soil|unit|zone|series|ssurgo|map/.test(lower) ? 'soilUnits' : 'boundary';
   const header = start.split(/\r?\n/, 1)[0].toLowerCase();
   return /yield|yld|harvest/.test(lower) || /\byield|yld|bu\/ac|moisture/.test(header) ? 'yield' : 'points';
 }
+
+/** Words by which people name what no sample should come from. */
+const KEEP_OUT_NAME =
+  /(^|[^a-z])(keep[-_ ]?outs?|no[-_ ]?sample|exclu\w*|waterways?|terraces?|fences?|fence[-_ ]?lines?|yards?|farmsteads?|drains?|tiles?|tile[-_ ]?lines?|wells?|inlets?|ponds?|streams?|roads?|lanes?)([^a-z]|$)/;
 
 /** Reads, checks and places everything one field's request brings. */
 export async function prepareField(request: AdviceRequest): Promise<Read<FieldInput>> {
@@ -66,6 +77,14 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
     problems.push(
       onlyOne(guidanceFiles[1], 'guidance', 'Give the one table that rates are to be taken from.'),
     );
+  const keepOutReads = await Promise.all(
+    request.files
+      .filter((f) => f.role === 'keepOut')
+      .map(async (f) => {
+        const read = await readKeepOut(f.name, f.bytes);
+        return { read, layer: take(read) };
+      }),
+  );
   const guidanceRead = guidanceFiles[0] && readGuidance(guidanceFiles[0]);
   const guidance: Guidance | undefined = guidanceRead && take(guidanceRead);
   if (problems.length > 0) return { ok: false, problems };
@@ -76,7 +95,7 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
   if (boundary && boundaryRead?.ok)
     inputs.push(report(boundary.file, 'boundary', boundary.polygons.length, 0, [], boundaryRead.notes));
 
-  const mismatch = [soil, ...yieldReads.map((y) => y.table)]
+  const mismatch = [soil, ...yieldReads.map((y) => y.table), ...keepOutReads.map((k) => k.layer)]
     .filter((layer) => layer !== undefined)
     .find((layer) => (layer.kind === 'lonlat') !== (ground.frame.kind === 'geographic'));
   if (mismatch)
@@ -113,6 +132,13 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
   if (tests?.value.elevation) elevations.push(tests.value.elevation);
   if (guidance && guidanceRead.ok)
     inputs.push(report(guidanceFiles[0].name, 'guidance', guidance.rows.length, 0, [], guidanceRead.notes));
+  const keepOut = keepOutReads.flatMap(({ read, layer }) => {
+    const placed = placeKeepOut(layer!, ground.frame, ground.region);
+    const count = layer!.shapes.length;
+    const notes = [...(read.ok ? read.notes : []), ...placed.notes];
+    inputs.push(report(layer!.file, 'keep out', count, count - placed.keepOut.length, [], notes));
+    return placed.keepOut;
+  });
   const { elevation, notes } = chooseElevation(elevations);
 
   return {
@@ -126,6 +152,7 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
       soilUnits: soil
         ? soil.units.map((u) => ({ label: u.label, region: regionToLocal(ground.frame, u.polygons) }))
         : [],
+      keepOut,
       tests: tests?.value.tests,
       yields,
       elevation,
@@ -266,7 +293,7 @@ function report(
 
 /** The boundary's or the points' file name without its ending. */
 function nameFromFile(files: readonly GivenFile[]): string | undefined {
-  const file = files.find((f) => f.role === 'boundary') ?? files.find((f) => f.role !== 'guidance');
+  const file = files.find((f) => f.role === 'boundary') ?? files.find((f) => f.role !== 'guidance' && f.role !== 'keepOut');
   return file?.name.replace(/\.[^.]+$/, '');
 }
 

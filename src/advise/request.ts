@@ -4,7 +4,7 @@ import type { Problem } from '../read/problem.ts';
 import type { Advice } from './advice.ts';
 
 /** What a given file is taken for. */
-export type FileRole = 'points' | 'boundary' | 'soilUnits' | 'yield' | 'guidance';
+export type FileRole = 'points' | 'boundary' | 'soilUnits' | 'yield' | 'guidance' | 'keepOut';
 
 export interface GivenFile {
   readonly role: FileRole;

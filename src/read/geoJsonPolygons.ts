@@ -9,7 +9,7 @@ export interface RawFeature {
   readonly polygons: readonly Polygon[];
 }
 
-type Loose = Readonly<Record<string, unknown>>;
+export type Loose = Readonly<Record<string, unknown>>;
 
 /**
  * Polygons of a FeatureCollection, Feature or bare geometry, also inside GeometryCollections.
@@ -61,7 +61,7 @@ export function polygonsFromGeoJson(file: string, json: object, notes: NoteBook)
   return found;
 }
 
-function featuresOf(root: Loose): readonly Loose[] | undefined {
+export function featuresOf(root: Loose): readonly Loose[] | undefined {
   if (root.type === 'FeatureCollection')
     return Array.isArray(root.features) ? root.features.map(asLoose) : undefined;
   if (root.type === 'Feature') return [root];
@@ -70,7 +70,7 @@ function featuresOf(root: Loose): readonly Loose[] | undefined {
     : undefined;
 }
 
-function flatten(geometry: Loose): readonly Loose[] {
+export function flatten(geometry: Loose): readonly Loose[] {
   if (geometry.type !== 'GeometryCollection') return [geometry];
   return Array.isArray(geometry.geometries) ? geometry.geometries.map(asLoose).flatMap(flatten) : [];
 }
@@ -93,14 +93,14 @@ function nestedRings(geometry: Loose, row: number, notes: NoteBook): readonly un
   return closed.map((line) => [line]);
 }
 
-function isClosed(line: unknown): boolean {
+export function isClosed(line: unknown): boolean {
   if (!Array.isArray(line) || line.length < 4) return false;
   const [first, last]: [unknown, unknown] = [line[0], line[line.length - 1]];
   return Array.isArray(first) && Array.isArray(last) && first[0] === last[0] && first[1] === last[1];
 }
 
 /** Rings with heights dropped; undefined when a position isn't two finite numbers. Empty rings are left out. */
-function readPolygon(polygon: unknown): Polygon | undefined {
+export function readPolygon(polygon: unknown): Polygon | undefined {
   if (!Array.isArray(polygon)) return undefined;
   const rings: Pair[][] = [];
   for (const ring of polygon as readonly unknown[]) {
@@ -118,5 +118,5 @@ function readPolygon(polygon: unknown): Polygon | undefined {
   return rings;
 }
 
-const asLoose = (value: unknown): Loose =>
+export const asLoose = (value: unknown): Loose =>
   typeof value === 'object' && value !== null ? (value as Loose) : {};

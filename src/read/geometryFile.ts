@@ -73,7 +73,7 @@ export async function readPolygonFile(file: string, bytes: Uint8Array): Promise<
   return { file, kind, features, faults, notes };
 }
 
-async function toGeoJson(file: string, bytes: Uint8Array, notes: NoteBook): Promise<object | Problem> {
+export async function toGeoJson(file: string, bytes: Uint8Array, notes: NoteBook): Promise<object | Problem> {
   const extension = /\.([a-z0-9]+)$/i.exec(file)?.[1].toLowerCase();
   if (startsWith(bytes, SHP_MAGIC) || ['shp', 'shx', 'dbf', 'prj'].includes(extension ?? ''))
     return {

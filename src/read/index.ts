@@ -13,6 +13,7 @@ export { readTable, type Table } from './table.ts';
 export { readPoints, type ReadTableOptions } from './readPoints.ts';
 export { readYield } from './readYield.ts';
 export { readBoundary } from './readBoundary.ts';
+export { readKeepOut, type KeepOutLayer, type KeepOutShape } from './readKeepOut.ts';
 export { readSoilUnits, type ReadSoilUnitsOptions } from './readSoilUnits.ts';
 export { MAX_GPX_POSITIONS, readGpx, type GpxLayer, type GpxLine, type GpxWaypoint } from './readGpx.ts';
 export { correctMapping, labSignature, type LabChoice, type LabMapping, type LabRole } from './labMapping.ts';

@@ -5,6 +5,7 @@ const roles: readonly (readonly [value: string, label: string])[] = [
   ['boundary', 'Boundary'],
   ['soilUnits', 'Soil units'],
   ['yield', 'Yield map'],
+  ['keepOut', 'Ground to keep out of'],
   ['guidance', 'Rates of your region'],
 ];
 
