@@ -20,8 +20,10 @@ import { farmRoutes } from './routes/farm.ts';
 import { filesRoutes } from './routes/files.ts';
 import { guidanceRoutes } from './routes/guidance.ts';
 import { startRoutes } from './routes/start.ts';
+import { walksRoutes } from './routes/walks.ts';
 import { ownHostOnly, sameOriginPosts, securityHeaders } from './security.ts';
 import { createStore } from './store.ts';
+import { walkStoreIn } from './walkStore.ts';
 
 export interface AppOptions {
   readonly core: Core;
@@ -70,6 +72,7 @@ export function createApp(options: AppOptions): Express {
       patienceMs,
     }),
   );
+  app.use(walksRoutes({ ...context, root, walks: walkStoreIn(options.dataDir) }));
   app.use(nothingHere, errorPages);
   return app;
 }

@@ -23,6 +23,8 @@ import { sensitivity, type JudgedDecision } from './sensitivity.ts';
 import type { AdviceOptions } from './options.ts';
 import type { Progress } from './request.ts';
 import { prepareSeries } from './series.ts';
+import { layingIn } from './laying.ts';
+import { stopsMoved } from './movedStops.ts';
 import { layStops } from './stops.ts';
 import { sayInfill, saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
 import { testLayers } from './testLayers.ts';
@@ -260,7 +262,8 @@ export function advise(
     }),
     howOften: howOften(judged, chosen, costs[chosen].total / hectares, tolerance, options),
   });
-  const { stops, zoneCells } = layStops(candidates[chosen], field.region, field.frame);
+  const laid = layStops(candidates[chosen], field.region, field.frame, layingIn(field, options));
+  const under = { study: lead.study, member: middleMember(lead.study.belief), ground };
   progress(1, 'done');
   return {
     tool: { name: 'lagstep', version: VERSION },
@@ -272,7 +275,8 @@ export function advise(
       region: field.region,
       soilUnits: field.soilUnits.map((u) => ({ ...u, areaHa: areaHa(u.region) })),
       oldPoints: field.tests ? [...field.tests.xy] : [],
-      zoneCells,
+      zoneCells: laid.zoneCells,
+      ...(field.keepOut.length > 0 && { keepOut: field.keepOut }),
       direction,
     },
     inputs: field.inputs,
@@ -281,7 +285,8 @@ export function advise(
     zoneEvidence: evidence,
     designs,
     verdict: sayVerdict(input),
-    stops,
+    stops: laid.stops,
+    stopsMoved: stopsMoved(laid, candidates[chosen], under, options),
     review: lead.study.sample && reviewOf(field, designs, chosen, hectares, options),
     money,
   };

@@ -126,7 +126,7 @@ export function listCandidates(
       out.push({
         kind: 'cells',
         id: `cells-${c.nominal}`,
-        label: `one mixed sample per cell of ${size}`,
+        label: `one mixed sample per cell of ${c.nominal === 1 ? (unit === 'acre' ? 'an acre' : 'a hectare') : size}`,
         samples: c.stops,
         cores: options.coresPerZone,
         places: c.stops * options.coresPerZone,

@@ -32,12 +32,12 @@ export function guessRole(name: string, bytes: Uint8Array): FileRole {
   if (looksLikeGuidance(name, bytes)) return 'guidance';
   const lower = name.toLowerCase();
   const start = new TextDecoder().decode(bytes.subarray(0, 4000)).trimStart();
-  const gis =
-    looksBinary(lower) ||
-    start.startsWith('<') ||
-    /"(Multi)?(Polygon|LineString)"/.test(start) ||
-    (start.startsWith('{') && KEEP_OUT_NAME.test(lower));
-  if (gis && KEEP_OUT_NAME.test(lower)) return 'keepOut';
+  const polygons = /"(Multi)?Polygon"/.test(start);
+  const gis = looksBinary(lower) || start.startsWith('<') || polygons;
+  const lines = !polygons && /"(Multi)?LineString"/.test(start);
+  const named = KEEP_OUT_NAME.test(lower) && (gis || start.startsWith('{'));
+  if ((named || lines) && !/bound/.test(lower)) return 'keepOut';
+  if (lines) return 'boundary';
   if (gis) return /soil|unit|zone|series|ssurgo|map/.test(lower) ? 'soilUnits' : 'boundary';
   const header = start.split(/\r?\n/, 1)[0].toLowerCase();
   return /yield|yld|harvest/.test(lower) || /\byield|yld|bu\/ac|moisture/.test(header) ? 'yield' : 'points';
@@ -45,7 +45,7 @@ export function guessRole(name: string, bytes: Uint8Array): FileRole {
 
 /** Words by which people name what no sample should come from. */
 const KEEP_OUT_NAME =
-  /(^|[^a-z])(keep[-_ ]?outs?|no[-_ ]?sample|exclu\w*|waterways?|terraces?|fences?|fence[-_ ]?lines?|yards?|farmsteads?|drains?|tiles?|tile[-_ ]?lines?|wells?|inlets?|ponds?|streams?|roads?|lanes?)([^a-z]|$)/;
+  /(^|[^a-z])(keep[-_ ]?outs?|no[-_ ]?sampl\w*|exclu\w*|waterways?|terraces?|fences?|fence[-_ ]?lines?|farmsteads?|drains?|drainage|tiles?|tile[-_ ]?lines?|wells?|inlets?)([^a-z]|$)/;
 
 /** Reads, checks and places everything one field's request brings. */
 export async function prepareField(request: AdviceRequest): Promise<Read<FieldInput>> {

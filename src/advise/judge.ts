@@ -1,4 +1,4 @@
-import { normalQuantile, seededRandom, type Random } from '../describe/index.ts';
+import { normalQuantile, seededRandom, weightedQuantile, type Random } from '../describe/index.ts';
 import { heldMoments, type HeldMoments } from '../design/efficacy.ts';
 import {
   efficacyUnder,
@@ -43,9 +43,8 @@ export interface Judgement {
 }
 
 export function intervalOf(values: ArrayLike<number>, mean = false): Interval {
-  const sorted = Float64Array.from(values).sort();
-  // Every value weighs the same: the least whose rank reaches the share.
-  const quantile = (share: number) => sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)];
+  const even = new Float64Array(values.length).fill(1);
+  const quantile = (share: number) => weightedQuantile(values, even, share);
   let sum = 0;
   if (mean) for (let i = 0; i < values.length; i++) sum += values[i];
   return { low: quantile(0.1), mid: mean ? sum / values.length : quantile(0.5), high: quantile(0.9) };

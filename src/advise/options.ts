@@ -1,5 +1,6 @@
 /** Everything the user may set, with defaults; one schema serves the command line, HTTP bodies and the docs. */
 import { z } from 'zod';
+import { isStart } from './startPlace.ts';
 import { costFields, cropPlans, guidanceTables, labPackages, type CostNumberField } from '../value/index.ts';
 
 const flag = z.union([
@@ -95,6 +96,20 @@ export const adviceOptionsSchema = z.object({
   minZoneWidthM: z.coerce.number().min(0).max(500).default(0),
   /** Fuzziness of clustering by several covariates (Bezdek 1981; 2 is usual); 0 for hard clusters. */
   zoneFuzziness: z.union([z.literal(0), z.coerce.number().min(1.05).max(4)]).default(0),
+  /** Least distance of a stop from the field's edges, m: the headland, where traffic and turning compact and double up
+   * (common practice, no source: 50 ft); 0 for none. */
+  setbackM: z.coerce.number().min(0).max(100).default(15),
+  /** Least distance of a stop from ground to keep out of, m (judgement of this project); local rules set it for wells. */
+  keepOutSetbackM: z.coerce.number().min(0).max(200).default(10),
+  /** Whether a stop that is moved off such ground stays in its soil unit. */
+  stayInSoilUnit: flag.default(false),
+  /** Where one comes in: a side or corner of the field (`N` … `NW`), coordinates, or empty for its lower left. */
+  startAt: z
+    .string()
+    .trim()
+    .max(80)
+    .refine(isStart, 'where one comes in is a side or corner such as SW, or two coordinates such as -93.50, 42.10')
+    .default(''),
   /** Depth of the cores, in cm (common practice: 6 in). */
   depthCm: z.coerce.number().min(2).max(120).default(15),
   /** Composites of whole grid cells: shown for comparison, allowed to be advised, or left out. */

@@ -110,7 +110,7 @@ function reportProperties({ stop, state, mark, notes, offM, actual }: WalkReport
  */
 export function walkToCsv(plan: WalkPlan, report: WalkReport): string {
   const rows = report.rows.map((row) => reportProperties(row, plan));
-  return papaparse.unparse(rows, { escapeFormulae: /^[=+@\t\r]|^-(?![\d.]+$)/ }) + '\r\n';
+  return papaparse.unparse(rows, { escapeFormulae: /^[=+\-@\t\r]/ }) + '\r\n';
 }
 
 /** Stops with a kept position as GeoJSON points (RFC 7946) at that position, in walking order. */

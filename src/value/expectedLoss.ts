@@ -1,6 +1,6 @@
 import { normalQuantile } from '../describe/index.ts';
 import type { DesignAccuracy } from '../design/index.ts';
-import type { LossOfRate } from './lossOfRate.ts';
+import type { LossOfRate, SummedLoss } from './lossOfRate.ts';
 
 /** Equal-probability quantile midpoints: robust to the kinks and steps of rates, where Gauss rules ring. */
 const POINTS = 32;
@@ -43,7 +43,7 @@ export interface TableSize {
 const FINE: TableSize = { middles: 91, sds: 15 };
 
 /**
- * {@link expectedLoss}'s inner problem solved once on a grid of middles and standard deviations, and read off bilinearly:
+ * {@link expectedLoss}'s inner problem solved on a grid of middles and standard deviations, and read off bilinearly:
  * one table serves every design and member of a property.
  * @param middles least and greatest middle; beyond, the ends stand; @param mostSd greatest standard deviation
  */
@@ -54,15 +54,18 @@ export function tableLeastLoss(
   mostSd: number,
   { middles, sds }: TableSize = FINE,
 ): LeastLoss {
-  const table = new Float64Array(middles * sds);
-  for (let i = 0; i < middles; i++)
-    for (let j = 0; j < sds; j++)
-      table[i * sds + j] = bestEntry(
-        decision,
-        toUser,
-        low + ((high - low) * i) / (middles - 1),
-        mostSd * (j / (sds - 1)) ** 2,
-      ).loss;
+  // Solved where it is first asked for: what members ask of a design is a part of the grid.
+  const table = new Float64Array(middles * sds).fill(NaN);
+  const at = (i: number, j: number) => {
+    const known = table[i * sds + j];
+    if (known === known) return known;
+    return (table[i * sds + j] = bestEntry(
+      decision,
+      toUser,
+      low + ((high - low) * i) / (middles - 1),
+      mostSd * (j / (sds - 1)) ** 2,
+    ).loss);
+  };
   const place = (share: number, count: number) => Math.min(count - 1, Math.max(0, share * (count - 1)));
   return (middle, sd) => {
     const u = place(high > low ? (middle - low) / (high - low) : 0, middles);
@@ -70,10 +73,8 @@ export function tableLeastLoss(
     const i = Math.min(middles - 2, Math.floor(u));
     const j = Math.min(sds - 2, Math.floor(v));
     const [s, t] = [u - i, v - j];
-    const at = i * sds + j;
     return (
-      (1 - s) * ((1 - t) * table[at] + t * table[at + 1]) +
-      s * ((1 - t) * table[at + sds] + t * table[at + sds + 1])
+      (1 - s) * ((1 - t) * at(i, j) + t * at(i, j + 1)) + s * ((1 - t) * at(i + 1, j) + t * at(i + 1, j + 1))
     );
   };
 }
@@ -121,19 +122,18 @@ export function bestEntry(
   sd: number,
 ): { readonly entered: number; readonly loss: number } {
   const truths = evenDeviates.map((d) => toUser(middle + sd * d));
-  const losses = Array.from(truths, decision.against);
-  const rates: number[] = [];
+  const summed = summedOver(decision, truths);
+  const rates = new Float64Array(1 + POINTS + decision.tried.length);
+  let held = 0;
   let entered = NaN;
   let least = Infinity;
   let nearest = POINTS / 2;
   const attempt = (value: number, index = nearest) => {
     const rate = decision.rateOf(value);
     // Test values of one class have one rate.
-    if (rates.includes(rate)) return;
-    rates.push(rate);
-    let sum = 0;
-    // No loss is below 0, so a sum can only grow.
-    for (let j = 0; j < POINTS && sum < least; j++) sum += losses[j](rate);
+    for (let k = 0; k < held; k++) if (rates[k] === rate) return;
+    rates[held++] = rate;
+    const sum = summed(rate, least);
     if (sum < least) [least, entered, nearest] = [sum, value, index];
   };
   attempt(toUser(middle));
@@ -142,4 +142,14 @@ export function bestEntry(
     for (const j of [nearest - step, nearest + step]) if (j >= 0 && j < POINTS) attempt(truths[j], j);
   for (const value of decision.tried) attempt(value);
   return { entered, loss: least / POINTS };
+}
+
+function summedOver(decision: LossOfRate, truths: Float64Array): SummedLoss {
+  if (decision.over) return decision.over(truths);
+  const losses = Array.from(truths, decision.against);
+  return (rate, enough) => {
+    let sum = 0;
+    for (let j = 0; j < losses.length && sum < enough; j++) sum += losses[j](rate);
+    return sum;
+  };
 }

@@ -2,13 +2,14 @@ import { describe, expect, it } from 'vitest';
 import { randomNormal, seededRandom } from '../../src/describe/index.ts';
 import {
   efficacyPrior,
+  efficacyUnder,
   undrawnZones,
   yieldZones,
   zoneEfficacy,
   zonesOfSamples,
   type ZoneMap,
 } from '../../src/design/index.ts';
-import { structuredMoments } from '../../src/design/efficacy.ts';
+import { heldMoments, structuredMoments } from '../../src/design/efficacy.ts';
 import { spreadNodes } from '../../src/field/index.ts';
 import { simulateField } from '../../src/krige/index.ts';
 import { makePrior, thin, updateBelief, type Member } from '../../src/prior/index.ts';
@@ -83,6 +84,23 @@ describe('how well zones part the soil', () => {
       const mean = members.reduce((s, m) => s + zoneEfficacy(m, halves, sample, scattered).logMean, 0) / 24;
       expect(Math.exp(mean), `field ${field}`).toBeGreaterThan(0.6);
     }
+  });
+
+  it('moments held from other maps, places and ranges change nothing', () => {
+    const draw = seededRandom(66);
+    const z = Float64Array.from({ length: 60 }, () => randomNormal(draw));
+    const thirds = Int32Array.from({ length: 60 }, (_, i) => (i % 7 ? i % 3 : -1));
+    const shifted = xy.map((v) => v + 3);
+    const moments = heldMoments();
+    for (const effectiveRangeM of [200, 400])
+      for (const kind of ['spherical', 'exponential'] as const)
+        for (const at of [xy, shifted])
+          for (const labels of [zones, thirds, zones.map((l) => 1 - l)]) {
+            const m = { ...member, kind, effectiveRangeM };
+            const own = zoneEfficacy(m, halves, { xy: at, z }, labels);
+            expect(efficacyUnder(halves, { xy: at, z }, labels, moments)(m)).toEqual(own);
+            expect(own.logSd).not.toBe(efficacyPrior['soil units'].logSd);
+          }
   });
 
   it('too few samples to tell: the prior', () => {

@@ -237,6 +237,19 @@ describe('the table of least losses', () => {
     }
   });
 
+  it('what was asked of it before changes nothing; at its nodes it is the best entry’s loss', () => {
+    const asked = [0.3, -0.5, 0, 0.1, -0.1].flatMap((m) => [0, 0.1, 0.5].map((sd) => [3 + m, sd] as const));
+    const [there, back] = [asked, [...asked].reverse()].map((order) => {
+      const least = tableLeastLoss(lossOfRate(P, 4), Math.exp, [2, 4], 0.6);
+      return new Map(order.map(([m, sd]) => [`${m} ${sd}`, least(m, sd)]));
+    });
+    for (const [at, loss] of there) expect(back.get(at), at).toBe(loss);
+    const least = tableLeastLoss(lossOfRate(P, 4), Math.exp, [2, 4], 0.6, { middles: 5, sds: 3 });
+    const node = bestEntry(lossOfRate(P, 4), Math.exp, 2.5, 0.15).loss;
+    expect(node).toBeGreaterThan(0);
+    expectRelative(least(2.5, 0.15), node, 1e-12);
+  });
+
   // The size that sensitivity and how often to sample are worked out with: they weigh designs against each other.
   it.each([...invented, ...guidedFields])(
     '%s: a coarse one keeps the difference between designs',

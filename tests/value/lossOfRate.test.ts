@@ -41,6 +41,36 @@ describe('loss of a rate', () => {
     );
   });
 
+  it('over many truths: the sum of what each loses, or at least what is enough', () => {
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...madeCases),
+        fc.array(fc.double({ min: -0.2, max: 2.5, noNaN: true }), { minLength: 1, maxLength: 9 }),
+        fc.double({ min: 0, max: 2.5, noNaN: true }),
+        fc.double({ min: 1, max: 6, noNaN: true }),
+        fc.double({ min: 0.05, max: 0.95, noNaN: true }),
+        (c, shares, share, years, part) => {
+          const { over, against, rateOf } = lossOfRate(c, years);
+          const start = startOfRate(c);
+          const truths = Float64Array.from(shares, (s) => s * start);
+          const rate = rateOf(share * start);
+          const whole = truths.reduce((sum, t) => sum + against(t)(rate), 0);
+          const summed = over!(truths);
+          expectWithin(summed(rate, Infinity), whole, 1e-9 * (1 + whole));
+          const stopped = summed(rate, part * whole);
+          expect(stopped).toBeGreaterThanOrEqual(part * whole);
+          expect(stopped).toBeLessThanOrEqual(whole + 1e-9 * (1 + whole));
+          // An earlier, longer row of truths leaves nothing behind.
+          expectWithin(
+            over!(truths.subarray(0, 1))(rate, Infinity),
+            against(truths[0])(rate),
+            1e-9 * (1 + whole),
+          );
+        },
+      ),
+    );
+  });
+
   it('grows with the error on either side', () => {
     for (const c of madeCases)
       for (const years of [1, 4]) {

@@ -334,6 +334,7 @@ describe('the form of rates, costs and limits', () => {
     expect(basis[0].help).toMatch(/^From mine\.json\..*“Change the files”\.$/);
     expect(table).toBeUndefined();
     expect(readMoney({ guidance: '' }, 'us', Number).options).toEqual({});
+    expect(readMoney({ crop: 'unknown' }, 'us', Number)).toMatchObject({ options: {}, problems: [] });
     expect(moneyForm(advice).table?.href).toBe('/guidance/tri-state-2020.json');
   });
 });

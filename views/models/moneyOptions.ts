@@ -102,7 +102,8 @@ export function readMoney(
   };
   const choose = (name: string, label: string, choices: readonly NamedChoice[], usualValue: unknown) => {
     const value = typed[name];
-    if (!value) return;
+    // “I don’t know”, where the questionnaire asks the same.
+    if (!value || value === 'unknown') return;
     if (!choices.some((c) => c.value === value))
       refuse(name, `“${label}” has no choice “${value}”: choose one of those shown.`);
     else if (value !== usualValue) options[name] = value;
