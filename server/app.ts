@@ -6,6 +6,7 @@ import ejs from 'ejs';
 import express, { type Express } from 'express';
 import type { Context } from './context.ts';
 import type { Core } from './core.ts';
+import { createKeeping } from './database/keeping.ts';
 import { errorPages, nothingHere } from './errorPages.ts';
 import { createFarmJobs } from './farmJobs.ts';
 import type { FieldThreads } from './farmRun.ts';
@@ -19,11 +20,12 @@ import { demoRoutes } from './routes/demo.ts';
 import { farmRoutes } from './routes/farm.ts';
 import { filesRoutes } from './routes/files.ts';
 import { guidanceRoutes } from './routes/guidance.ts';
+import { savedRoutes } from './routes/saved.ts';
 import { startRoutes } from './routes/start.ts';
 import { walksRoutes } from './routes/walks.ts';
 import { ownHostOnly, sameOriginPosts, securityHeaders } from './security.ts';
 import { createStore } from './store.ts';
-import { walkStoreIn } from './walkStore.ts';
+import { createWalkStore } from './walkStore.ts';
 
 export interface AppOptions {
   readonly core: Core;
@@ -42,10 +44,11 @@ export const projectRoot = fileURLToPath(new URL('..', import.meta.url));
 /** The whole site as an express app; it doesn't listen yet. */
 export function createApp(options: AppOptions): Express {
   const root = options.root ?? projectRoot;
+  const keeping = createKeeping(options.dataDir);
   const context: Context = {
     core: options.core,
     jobs: createJobs(options.core.advise),
-    store: createStore(options.dataDir),
+    store: createStore(keeping),
     demoDir: options.demoDir,
     patienceMs: options.patienceMs ?? 2500,
   };
@@ -62,6 +65,7 @@ export function createApp(options: AppOptions): Express {
   for (const routes of [startRoutes, answerRoutes, filesRoutes, casesRoutes, demoRoutes, apiRoutes])
     app.use(routes(context));
   app.use(guidanceRoutes());
+  app.use(savedRoutes({ ...context, keeping }));
   const { demoDir, patienceMs } = context;
   app.use(
     farmRoutes({
@@ -72,7 +76,6 @@ export function createApp(options: AppOptions): Express {
       patienceMs,
     }),
   );
-  app.use(walksRoutes({ ...context, root, walks: walkStoreIn(options.dataDir) }));
   app.use(nothingHere, errorPages);
   return app;
 }

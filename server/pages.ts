@@ -8,6 +8,7 @@ import { optionFields, typedOption, unitOfField } from '../views/models/optionFi
 import { questionFields, type Typed } from '../views/models/questionForm.ts';
 import { columnUnits, columnUses } from '../views/models/readingModel.ts';
 import { resultModel } from '../views/models/resultModel.ts';
+import { takeAlong } from '../views/models/takeAlong.ts';
 import { unitsOf } from './forms/question.ts';
 import { roleLabel } from './forms/upload.ts';
 import type { FileHeaders } from './headers.ts';
@@ -36,6 +37,7 @@ export function renderResult(res: Response, advice: Advice, links: ResultLinks, 
   const column = unitSystem === 'us' ? 0 : 1;
   res.render('result', {
     r: resultModel(advice),
+    take: takeAlong(advice, links.csv),
     links,
     columnUses,
     columnUnits,
@@ -109,7 +111,11 @@ export function renderFiles(res: Response, page: FilesPage): void {
     columnUses,
     columnUnits,
     kept: (page.kept ?? []).map((f) => ({ name: f.name, roleLabel: roleLabel(f.role) })),
-    carried: Object.entries(typed).filter(([name, value]) => isChoiceField(name) && value !== ''),
+    carried: [
+      ...Object.entries(typed).filter(([name, value]) => isChoiceField(name) && value !== ''),
+      // Where files are kept, their own part of the form says so.
+      ...(page.caseId && !page.kept?.length ? [['case', page.caseId]] : []),
+    ],
     questions,
     options: optionFields.map((f) => ({ ...f, usual: f.usual[units === 'us' ? 0 : 1] })),
     openOptions: optionFields.some((f) => typed[f.id]),

@@ -65,9 +65,8 @@ export function createStore(where: string | Keeping): Store {
     placeOf: async ({ id }) =>
       use(
         (db) =>
-          db
-            .prepare<[string], Place>('SELECT field_id AS fieldId, year FROM cases WHERE id = ?')
-            .get(id) ?? {},
+          db.prepare<[string], Place>('SELECT field_id AS fieldId, year FROM cases WHERE id = ?').get(id) ??
+          {},
       ),
     read: async (kept) => use((db) => readCase(db, kept)),
     revise: async (kept, question, typed) =>

@@ -19,7 +19,12 @@ export interface NewCase extends Case {
 }
 
 /** Keeps a question with its files; without a place it becomes a field of its own. All or nothing. */
-export function insertCase(db: Database, made: NewCase, files: AdviceRequest['files'], place: Place = {}): void {
+export function insertCase(
+  db: Database,
+  made: NewCase,
+  files: AdviceRequest['files'],
+  place: Place = {},
+): void {
   db.transaction(() => {
     const field = place.fieldId ?? addField(db, made.question.fieldName ?? '', place.farmId);
     if (place.fieldId !== undefined) nameField(db, field, made.question.fieldName);
@@ -49,7 +54,8 @@ function addField(db: Database, name: string, farmId: string | undefined): strin
 }
 
 /** Always in this order, so that the same question is the same text. */
-export const questionText = ({ answers, options }: KeptQuestion): string => JSON.stringify({ answers, options });
+export const questionText = ({ answers, options }: KeptQuestion): string =>
+  JSON.stringify({ answers, options });
 
 function nameField(db: Database, fieldId: string, name: string | undefined): void {
   if (name) db.prepare('UPDATE fields SET name = ? WHERE id = ?').run(name, fieldId);
@@ -83,12 +89,20 @@ export function loadCase(db: Database, id: string): Case | undefined {
 export function readCase(db: Database, kept: Case): AdviceRequest {
   const rows = fileRows(db, kept.id);
   if (rows.length < kept.question.files.length) throw new RangeError('The files of this field are gone.');
-  const files = kept.question.files.map((file, n) => ({ ...file, bytes: readFileBytes(db, kept.id, rows[n]) }));
+  const files = kept.question.files.map((file, n) => ({
+    ...file,
+    bytes: readFileBytes(db, kept.id, rows[n]),
+  }));
   return { ...kept.question, files };
 }
 
 /** A new revision of the question; the files' contents stay. */
-export function reviseCase(db: Database, kept: Case, next: Pick<Case, 'question' | 'typed'>, at: number): Case {
+export function reviseCase(
+  db: Database,
+  kept: Case,
+  next: Pick<Case, 'question' | 'typed'>,
+  at: number,
+): Case {
   return db
     .transaction((): Case => {
       const revised = db
@@ -120,7 +134,9 @@ export function insertReply(db: Database, caseId: string, revision: number, repl
 }
 
 /** What lists show of a reply. */
-export const gist = (reply: AdviceReply): { readonly headline: string | null; readonly areaHa: number | null } =>
+export const gist = (
+  reply: AdviceReply,
+): { readonly headline: string | null; readonly areaHa: number | null } =>
   reply.ok
     ? { headline: reply.advice.verdict.headline, areaHa: reply.advice.field.areaHa }
     : { headline: null, areaHa: null };

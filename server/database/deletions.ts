@@ -13,8 +13,7 @@ export interface Deletion {
 
 /** Which seasons to delete: one, all of a field, all of a farm, or the sample data. */
 export type Which =
-  | { readonly kind: 'season' | 'field' | 'farm'; readonly id: string }
-  | { readonly kind: 'sample' };
+  { readonly kind: 'season' | 'field' | 'farm'; readonly id: string } | { readonly kind: 'sample' };
 
 const chosen: Readonly<Record<Which['kind'], string>> = {
   season: 'id = @id',
@@ -29,7 +28,10 @@ export function deleteCases(db: Database, which: Which, at: number): Deletion | 
     .transaction((): Deletion | undefined => {
       const named = { id: 'id' in which ? which.id : '' };
       const where = `${chosen[which.kind]} AND deletion_id IS NULL`;
-      const ids = db.prepare<[typeof named], string>(`SELECT id FROM cases WHERE ${where}`).pluck().all(named);
+      const ids = db
+        .prepare<[typeof named], string>(`SELECT id FROM cases WHERE ${where}`)
+        .pluck()
+        .all(named);
       if (ids.length === 0) return undefined;
       const made = { id: newId(), at, what: inWords(db, which, ids) };
       db.prepare('INSERT INTO deletions (id, at, what) VALUES (@id, @at, @what)').run(made);
@@ -50,7 +52,8 @@ function inWords(db: Database, which: Which, ids: readonly string[]): string {
     .get(ids[0])!;
   const name = field === '' ? 'a field without a name' : `“${field}”`;
   if (which.kind === 'season') return `${name}, ${year}`;
-  if (which.kind === 'field') return `${name} with ${ids.length === 1 ? 'its answer' : `its ${ids.length} answers`}`;
+  if (which.kind === 'field')
+    return `${name} with ${ids.length === 1 ? 'its answer' : `its ${ids.length} answers`}`;
   return `the farm “${farm}” with ${ids.length === 1 ? 'one answer' : `${ids.length} answers`}`;
 }
 

@@ -54,7 +54,10 @@ function* lineObjects(db: Database): Generator<object> {
     counts.fields++;
     yield { field };
   }
-  const ids = db.prepare<[], string>('SELECT id FROM cases WHERE deletion_id IS NULL ORDER BY id').pluck().all();
+  const ids = db
+    .prepare<[], string>('SELECT id FROM cases WHERE deletion_id IS NULL ORDER BY id')
+    .pluck()
+    .all();
   for (const id of ids) {
     counts.cases++;
     const files = fileRows(db, id);

@@ -14,7 +14,9 @@ export interface FileRow {
 }
 
 export function insertFiles(db: Database, caseId: string, files: readonly GivenFile[]): void {
-  const file = db.prepare('INSERT INTO files (case_id, n, name, role, columns, size) VALUES (?, ?, ?, ?, ?, ?)');
+  const file = db.prepare(
+    'INSERT INTO files (case_id, n, name, role, columns, size) VALUES (?, ?, ?, ?, ?, ?)',
+  );
   const part = db.prepare('INSERT INTO file_parts (case_id, n, part, bytes) VALUES (?, ?, ?, ?)');
   for (const [n, { name, role, columns, bytes }] of files.entries()) {
     file.run(caseId, n, name, role, columns ? JSON.stringify(columns) : null, bytes.length);

@@ -1,6 +1,5 @@
 import { createReadStream, mkdirSync, rmSync } from 'node:fs';
 import path from 'node:path';
-import { BadImport } from './badImport.ts';
 import { sweep } from './deletions.ts';
 import { incomingFolder, type Keeping } from './keeping.ts';
 import type { Database } from './migration.ts';

@@ -1,7 +1,7 @@
-import type BetterSqlite3 from 'better-sqlite3'
+import type BetterSqlite3 from 'better-sqlite3';
 
 /** An open database, as this folder's own code sees it. */
-export type Database = BetterSqlite3.Database
+export type Database = BetterSqlite3.Database;
 
 /**
  * One step of the database's shape. Steps run in the order they're listed,
@@ -9,6 +9,6 @@ export type Database = BetterSqlite3.Database
  * trace. `id` is kept in the database for ever: never reuse or rename one.
  */
 export interface Migration {
-  readonly id: string
-  readonly up: (db: Database) => void
+  readonly id: string;
+  readonly up: (db: Database) => void;
 }

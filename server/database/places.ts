@@ -24,7 +24,8 @@ export function placeField(db: Database, id: string, name: string, farm: string)
   db.transaction(() => {
     const farmId = farm === '' ? null : farmNamed(db, farm);
     const done = db.prepare('UPDATE fields SET name = ?, farm_id = ? WHERE id = ?').run(name, farmId, id);
-    if (done.changes === 0) throw new HttpError(404, 'This field is no longer kept. It may have been deleted.');
+    if (done.changes === 0)
+      throw new HttpError(404, 'This field is no longer kept. It may have been deleted.');
     sweep(db);
   }).immediate();
 }
@@ -48,7 +49,8 @@ export function placeSeason(db: Database, id: string, year: number, fieldId: str
     const done = db
       .prepare('UPDATE cases SET year = ?, field_id = ? WHERE id = ? AND deletion_id IS NULL')
       .run(year, fieldId, id);
-    if (done.changes === 0) throw new HttpError(404, 'This season is no longer kept. It may have been deleted.');
+    if (done.changes === 0)
+      throw new HttpError(404, 'This season is no longer kept. It may have been deleted.');
     sweep(db);
   }).immediate();
 }

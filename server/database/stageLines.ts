@@ -147,7 +147,9 @@ function inserts(db: Database) {
     `INSERT INTO cases (id, field_id, year, revision, question, typed, sample, created_at, changed_at)
      VALUES (@id, @field, @year, @revision, @question, @typed, @sample, @createdAt, @changedAt)`,
   );
-  const file = db.prepare('INSERT INTO files (case_id, n, name, role, columns, size) VALUES (?, ?, ?, ?, ?, ?)');
+  const file = db.prepare(
+    'INSERT INTO files (case_id, n, name, role, columns, size) VALUES (?, ?, ?, ?, ?, ?)',
+  );
   const part = db.prepare('INSERT INTO file_parts (case_id, n, part, bytes) VALUES (?, ?, ?, ?)');
   const reply = db.prepare(
     'INSERT INTO replies (case_id, revision, headline, area_ha, reply) VALUES (?, ?, ?, ?, ?)',

@@ -13,7 +13,10 @@ export function storageTrouble(error: unknown, dataDir: string): unknown {
       `Nothing can be saved in the folder ${dataDir}: this account may not write there. Start Lagstep with LAGSTEP_DATA set to another folder.`,
     );
   if (is('SQLITE_FULL', 'ENOSPC', 'SQLITE_IOERR'))
-    return new HttpError(503, `Nothing could be saved in the folder ${dataDir}: the disk is full or failing.`);
+    return new HttpError(
+      503,
+      `Nothing could be saved in the folder ${dataDir}: the disk is full or failing.`,
+    );
   if (is('SQLITE_NOTADB', 'SQLITE_CORRUPT'))
     return new HttpError(
       503,

@@ -3,7 +3,7 @@ import type { Migration } from './migration.ts';
 /** Walks and the marks made on them. A walk's plan never changes; marks are only added. */
 export const walkMigrations: readonly Migration[] = [
   {
-    id: 'walks',
+    id: '2026-11 walks',
     up: (db) => {
       db.exec(`
         CREATE TABLE walks (

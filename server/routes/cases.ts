@@ -26,8 +26,8 @@ export function casesRoutes(context: Context): Router {
   router.post('/cases/:id/columns', form, (req, res) => correctColumns(context, req, res));
   router.post('/cases/:id/options', form, (req, res) => changeOptions(context, req, res));
   router.post('/cases/:id/delete', async (req, res) => {
-    await context.store.remove(await caseOf(context, req));
-    res.redirect(303, '/');
+    const deleted = await context.store.remove(await caseOf(context, req));
+    res.redirect(303, deleted ? `/saved?deleted=${deleted}` : '/saved');
   });
   router.get('/cases/:id/:download', (req, res) => sendCase(context, req, res));
   return router;
@@ -42,7 +42,13 @@ async function caseOf(context: Context, req: Request): Promise<Case> {
 /** The page of a case as it stands: the answer, what is in its way, or that it is being worked on. */
 export async function showCase(context: Context, kept: Case, res: Response): Promise<void> {
   const saved = await context.store.loadReply(kept);
-  if (saved) return showReply(context, kept, saved, res);
+  if (saved)
+    try {
+      return await showReply(context, kept, saved, res);
+    } catch (error) {
+      // An answer kept by another version may lack what the page shows now: it is worked out anew.
+      console.error(error);
+    }
   const job = caseJob(context, kept);
   const outcome = await within(job, context.patienceMs);
   if (!outcome) return renderWaiting(res, job);
@@ -81,7 +87,7 @@ async function showReply(context: Context, kept: Case, reply: AdviceReply, res: 
       csv: `${here}/stops.csv`,
       json: `${here}/advice.json`,
       edit: `/files?case=${kept.id}`,
-      editLabel: 'Change the files',
+      editLabel: kept.question.files.length > 0 ? 'Change the files' : 'Change the answers or bring files',
       columns: `${here}/columns`,
       remove: `${here}/delete`,
     },

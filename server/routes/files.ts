@@ -9,6 +9,7 @@ import { cleanName, givenFiles, mergeFiles, MOST_BYTES, receiveFiles } from '../
 import { HttpError } from '../httpError.ts';
 import { within } from '../jobs.ts';
 import { renderFiles } from '../pages.ts';
+import type { Case } from '../store.ts';
 import { showCase } from './cases.ts';
 
 /** The form for files, and what it is sent to. */
@@ -34,21 +35,26 @@ export function filesRoutes(context: Context): Router {
 
 async function takeFiles(context: Context, req: Request, res: Response): Promise<void> {
   const sent = typedFrom(req.body);
-  const kept = await keptFiles(context, req, sent.case);
+  const before = sent.case ? await keptBefore(context, sent.case) : undefined;
+  const kept = before ? await keptFiles(context, req, before) : [];
   const files = mergeFiles(kept, givenFiles(req.files, req.body, context.core));
   // Rows of another file are other samples: what was set aside holds only for the tests it was said of.
   const typed = files.filter(isPoints).every((f) => kept.includes(f)) ? sent : { ...sent, setAside: '' };
+  // Answers that were kept without files need none now either.
+  const answersWillDo = before?.question.files.length === 0;
+  const noFiles = files.length === 0 && !answersWillDo;
   // A table of rates says nothing of the field itself.
-  const asked = askedQuestion(typed, files.length > 0 && files.every((f) => f.role === 'guidance'));
+  const areaNeeded = (files.length > 0 || answersWillDo) && files.every((f) => f.role === 'guidance');
+  const asked = askedQuestion(typed, areaNeeded);
   const problems = [...asked.problems];
-  if (files.length === 0)
-    problems.push('No file was brought: choose at least one, or answer the questions instead.');
+  if (noFiles) problems.push('No file was brought: choose at least one, or answer the questions instead.');
   const shown = answersOnly(typed);
-  if (files.length === 0) {
+  if (noFiles) {
     res.status(422);
     return renderFiles(res, { typed: shown, problems });
   }
-  const made = await context.store.create({ ...asked.request, files }, shown);
+  const place = before && (await context.store.placeOf(before));
+  const made = await context.store.create({ ...asked.request, files }, shown, place);
   if (problems.length > 0) {
     res.status(422);
     return renderFiles(res, { typed: shown, problems, caseId: made.id, kept: files });
@@ -68,15 +74,14 @@ function answersOnly(typed: Typed): Typed {
   return Object.fromEntries(Object.entries(typed).filter(([name]) => !aboutFiles.has(name)));
 }
 
-async function keptFiles(
-  context: Context,
-  req: Request,
-  id: string | undefined,
-): Promise<readonly GivenFile[]> {
-  if (!id) return [];
+async function keptBefore(context: Context, id: string): Promise<Case> {
   const before = await context.store.load(id);
   if (!before)
     throw new HttpError(404, 'The files brought before are no longer here. Please bring them again.');
+  return before;
+}
+
+async function keptFiles(context: Context, req: Request, before: Case): Promise<readonly GivenFile[]> {
   const ticked = new Set([(req.body as Record<string, unknown>).keep ?? []].flat().map(String));
   const { files } = await context.store.read(before);
   return files.filter((_, i) => ticked.has(String(i)));

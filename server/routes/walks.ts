@@ -64,7 +64,10 @@ export function walksRoutes(context: WalksContext): Router {
   });
   // One page for every walk: it is kept once, and shows the walk of its address from what the phone keeps.
   router.get(['/walk/', '/walk/:id'], async (_req, res) => {
-    res.set('Cache-Control', 'no-cache').type('html').send(await shell(res));
+    res
+      .set('Cache-Control', 'no-cache')
+      .type('html')
+      .send(await shell(res));
   });
   return router;
 }
@@ -106,7 +109,8 @@ async function outcomeOf(context: WalksContext, body: unknown): Promise<Outcome>
   const { answer = '', demo } = said;
   if (typeof said.case === 'string') {
     const kept = await context.store.load(said.case);
-    if (!kept) throw new HttpError(404, 'There is no field kept under this address. It may have been deleted.');
+    if (!kept)
+      throw new HttpError(404, 'There is no field kept under this address. It may have been deleted.');
     const reply = await context.store.loadReply(kept);
     return reply ? { kind: 'reply', reply } : caseJob(context, kept).outcome;
   }
@@ -249,7 +253,9 @@ const shellFiles: readonly (readonly [address: string, ...folder: string[]])[] =
 
 function shell(res: Response): Promise<string> {
   return new Promise((resolve, reject) => {
-    res.render('walk', { safety }, (error: Error | null, html: string) => (error ? reject(error) : resolve(html)));
+    res.render('walk', { safety }, (error: Error | null, html: string) =>
+      error ? reject(error) : resolve(html),
+    );
   });
 }
 
@@ -262,7 +268,10 @@ async function sendWorker({ root }: WalksContext, res: Response): Promise<void> 
   const contents = await Promise.all(
     shellFiles.map(([address, ...folder]) => readFile(path.join(root, ...folder, path.basename(address)))),
   );
-  const hash = createHash('sha256').update(script).update(await shell(res)).update(JSON.stringify(manifest));
+  const hash = createHash('sha256')
+    .update(script)
+    .update(await shell(res))
+    .update(JSON.stringify(manifest));
   for (const bytes of contents) hash.update(bytes);
   const files = ['/walk/', '/walk/manifest.webmanifest', ...shellFiles.map(([address]) => address)];
   const kept = JSON.stringify({ version: hash.digest('hex').slice(0, 16), files });

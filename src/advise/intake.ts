@@ -293,7 +293,9 @@ function report(
 
 /** The boundary's or the points' file name without its ending. */
 function nameFromFile(files: readonly GivenFile[]): string | undefined {
-  const file = files.find((f) => f.role === 'boundary') ?? files.find((f) => f.role !== 'guidance' && f.role !== 'keepOut');
+  const file =
+    files.find((f) => f.role === 'boundary') ??
+    files.find((f) => f.role !== 'guidance' && f.role !== 'keepOut');
   return file?.name.replace(/\.[^.]+$/, '');
 }
 

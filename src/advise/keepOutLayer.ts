@@ -1,5 +1,12 @@
 import type { KeepOut } from '../design/clearStops.ts';
-import { regionBounds, toLocal, type Bounds, type Frame, type Position, type Region } from '../field/index.ts';
+import {
+  regionBounds,
+  toLocal,
+  type Bounds,
+  type Frame,
+  type Position,
+  type Region,
+} from '../field/index.ts';
 import type { Problem } from '../read/index.ts';
 import type { KeepOutLayer, KeepOutShape } from '../read/readKeepOut.ts';
 import { regionToLocal } from './places.ts';

@@ -99,7 +99,9 @@ function sayMoved(
       moved === 1
         ? `by ${sayDistance(greatestM, o)}`
         : `by ${sayDistance(medianM, o)} in the middle of them and ${sayDistance(greatestM, o)} at most`;
-    said.push(`${moved} of ${of} ${were(moved)} moved off the headland or other ground to keep out of, ${way}.`);
+    said.push(
+      `${moved} of ${of} ${were(moved)} moved off the headland or other ground to keep out of, ${way}.`,
+    );
   }
   if (errorRatio !== undefined) said.push(sayRatio(errorRatio, inSentence(study.advice.label)));
   if (noClearGround > 0)
@@ -111,8 +113,9 @@ function sayMoved(
 
 function sayRatio(ratio: number, property: string): string {
   const percent = Math.abs(100 * (ratio - 1));
-  const tells = "The errors stated are those of the stops as designed";
-  if (percent < 0.5) return `${tells}; moving them changes the typical error of ${property} by less than half a per cent.`;
+  const tells = 'The errors stated are those of the stops as designed';
+  if (percent < 0.5)
+    return `${tells}; moving them changes the typical error of ${property} by less than half a per cent.`;
   const size = percent < 10 ? percent.toFixed(1) : percent.toFixed(0);
   return `${tells}; as moved, the typical error of ${property} is ${size} % ${ratio > 1 ? 'larger' : 'smaller'}.`;
 }

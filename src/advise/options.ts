@@ -108,7 +108,10 @@ export const adviceOptionsSchema = z.object({
     .string()
     .trim()
     .max(80)
-    .refine(isStart, 'where one comes in is a side or corner such as SW, or two coordinates such as -93.50, 42.10')
+    .refine(
+      isStart,
+      'where one comes in is a side or corner such as SW, or two coordinates such as -93.50, 42.10',
+    )
     .default(''),
   /** Depth of the cores, in cm (common practice: 6 in). */
   depthCm: z.coerce.number().min(2).max(120).default(15),

@@ -25,6 +25,7 @@ export function nextStop(
       undefined,
     );
   }
-  if (way === 'last') return open.findLast((stop) => after === undefined || stop.order < after) ?? open.at(-1);
+  if (way === 'last')
+    return open.findLast((stop) => after === undefined || stop.order < after) ?? open.at(-1);
   return open.find((stop) => after === undefined || stop.order > after) ?? open[0];
 }

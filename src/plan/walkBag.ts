@@ -4,8 +4,7 @@ import type { WalkPlan, WalkStop } from './walkPlan.ts';
 
 /** A typed or scanned bag held against the stop it is filled at. */
 export type BagCheck =
-  | { readonly kind: 'fits' | 'none' }
-  | { readonly kind: 'asks'; readonly sentence: string };
+  { readonly kind: 'fits' | 'none' } | { readonly kind: 'asks'; readonly sentence: string };
 
 /**
  * Whether a bag is the stop's own. Anything else asks to be looked at, and may still be right: a bag of another maker has

@@ -28,7 +28,9 @@ const place = z.refine<{ lat?: number; lon?: number }>(
 
 /** One event as it comes from a phone or a file. */
 const walkEventSchema = z.discriminatedUnion('kind', [
-  z.strictObject({ ...members, kind: z.literal('done'), reason: z.optional(text(LONGEST_REASON)) }).check(place),
+  z
+    .strictObject({ ...members, kind: z.literal('done'), reason: z.optional(text(LONGEST_REASON)) })
+    .check(place),
   z
     .strictObject({
       ...members,

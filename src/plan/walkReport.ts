@@ -35,7 +35,8 @@ export function walkReport(plan: WalkPlan, events: readonly WalkEvent[]): WalkRe
   const states = stopStates(events);
   const rows = plan.stops.map((stop): WalkReportRow => {
     const { state, mark, standing, notes } = stateOf(states, stop.order);
-    const actual = mark?.lon !== undefined && mark.lat !== undefined ? ([mark.lon, mark.lat] as const) : undefined;
+    const actual =
+      mark?.lon !== undefined && mark.lat !== undefined ? ([mark.lon, mark.lat] as const) : undefined;
     const offM = actual && plan.places === 'gps' ? wayTo(stop.world, actual).distanceM : undefined;
     return {
       stop,
@@ -66,7 +67,8 @@ function remarksOn(stop: WalkStop, mark: WalkEvent, standing: readonly WalkEvent
   if (mark.bag !== undefined && mark.bag !== stop.bag) remarks.push(`in bag ${mark.bag}, not ${stop.bag}`);
   if (mark.cores !== undefined && mark.cores !== stop.cores)
     remarks.push(`${mark.cores} of ${stop.cores} cores`);
-  if (done.length > 1) remarks.push(`marked done ${done.length} times: ${done.map((d) => d.walker).join(', ')}`);
+  if (done.length > 1)
+    remarks.push(`marked done ${done.length} times: ${done.map((d) => d.walker).join(', ')}`);
   if (standing.length > done.length) remarks.push('also marked skipped');
   return remarks;
 }

@@ -52,7 +52,11 @@ export async function readKeepOut(file: string, bytes: Uint8Array): Promise<Read
   if (isProblem(json)) return { ok: false, problems: [json] };
   const features = featuresOf(asLoose(json));
   if (!features)
-    return refuse(file, 'The JSON is not GeoJSON.', 'Export a FeatureCollection of polygons, lines or points.');
+    return refuse(
+      file,
+      'The JSON is not GeoJSON.',
+      'Export a FeatureCollection of polygons, lines or points.',
+    );
   const raw = features.map((f, i) => rawShape(f, i + 1, notes));
   const all = raw.flatMap((s) => [...s.polygons.flat(2), ...s.lines.flat(), ...s.points]);
   if (all.length === 0)
@@ -144,12 +148,15 @@ function extentOf(properties: Loose, row: number, notes: NoteBook): number {
       notes.add('extent', {
         row,
         column,
-        problem: `“${String(value)}” is no ${wanted.split('_')[0]} up to ${MOST_EXTENT_M} m; nothing was added to the setback.`,
+        problem: `“${sayGiven(given)}” is no ${wanted.split('_')[0]} up to ${MOST_EXTENT_M} m; nothing was added to the setback.`,
         remedy: 'Give it in metres as radius_m or width_m, in feet as radius_ft or width_ft.',
       });
     }
   return 0;
 }
+
+const sayGiven = (value: unknown): string =>
+  typeof value === 'string' || typeof value === 'number' ? String(value).slice(0, 40) : 'This';
 
 function soundPolygons(
   file: string,

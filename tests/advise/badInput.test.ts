@@ -157,6 +157,7 @@ const nameOf: Readonly<Record<FileRole, string>> = {
   soilUnits: 'soils.zip',
   yield: 'yield.csv',
   guidance: 'rates.json',
+  keepOut: 'waterways.geojson',
 };
 
 describe('files that cannot be used', () => {

@@ -338,3 +338,25 @@ describe('the form of rates, costs and limits', () => {
     expect(moneyForm(advice).table?.href).toBe('/guidance/tri-state-2020.json');
   });
 });
+
+describe('the currency', () => {
+  const read = (currency: string) =>
+    readMoney({ currency }, 'us', (text) => (text.trim() === '' ? undefined : Number(text)));
+
+  it('is any sign or up to eight letters, and kept out of the options when usual', () => {
+    expect(read('EUR').options).toEqual({ currency: 'EUR' });
+    expect(read(' €').options).toEqual({ currency: '€' });
+    expect(read('USD').options).toEqual({});
+    expect(read('').options).toEqual({});
+  });
+
+  it('anything else is refused in a sentence', () => {
+    for (const odd of ['<b>', '12', 'a currency too long', 'E R'])
+      expect(read(odd).problems.join(' ')).toMatch(/“Currency” can’t be/);
+  });
+
+  it('stands in the form, the user’s own marked', () => {
+    const form = moneyForm({ ...sampleAdvice(), options: { ...sampleAdvice().options, currency: 'EUR' } });
+    expect(form.currency).toMatchObject({ value: 'EUR', own: true });
+  });
+});

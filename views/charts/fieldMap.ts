@@ -1,4 +1,5 @@
-import type { Region } from '../../src/field/geometry.ts';
+import type { KeepOut } from '../../src/design/clearStops.ts';
+import type { Position, Region } from '../../src/field/geometry.ts';
 import { regionBounds, regionContains, type Bounds } from '../../src/field/region.ts';
 import { roughTextWidth } from './labels.ts';
 import type { ChartSize } from './layout.ts';
@@ -24,6 +25,8 @@ export interface FieldMapData {
   readonly description: string;
   readonly region: Region;
   readonly soilUnits: readonly { readonly label: string; readonly region: Region }[];
+  /** Ground that no stop may lie on. */
+  readonly keepOut?: readonly KeepOut[];
   readonly oldPoints: readonly number[];
   /** Zones of the advised design; empty when it has none. */
   readonly zones: readonly { readonly name: string; readonly cells: readonly ZoneCell[] }[];
@@ -71,6 +74,7 @@ export function fieldMap(
       { 'clip-path': `url(#${clip})` },
       ...data.zones.flatMap(({ cells }, i) => cells.map((c) => zoneCell(c, i, g))),
       ...(data.zones.length > 0 ? [] : data.soilUnits.map((u, i) => soilUnit(u.region, i, g))),
+      ...(data.keepOut ?? []).map((k) => keptOut(k, g)),
     ),
     element('path', { class: 'field-edge', 'fill-rule': 'evenodd', d: regionPath(data.region, g) }),
     element('path', { class: 'old-points', d: crosses(data.oldPoints, g) }),
@@ -130,6 +134,27 @@ function soilUnit(region: Region, index: number, g: Ground): string {
     'fill-rule': 'evenodd',
     d: regionPath(region, g),
   });
+}
+
+/** Polygons filled, lines and points as wide as they reach. */
+function keptOut({ polygons, lines, points, extentM }: KeepOut, g: Ground): string {
+  const path = (line: readonly Position[]) =>
+    `M${line.map(([x, y]) => `${g.x(x).toFixed(1)},${g.y(y).toFixed(1)}`).join('L')}`;
+  return element(
+    'g',
+    { class: 'keep-out' },
+    polygons.length > 0 ? element('path', { 'fill-rule': 'evenodd', d: regionPath(polygons, g) }) : '',
+    lines.length > 0
+      ? element('path', {
+          class: 'line',
+          'stroke-width': Math.max(2, 2 * extentM * g.pxPerM),
+          d: lines.map(path).join(''),
+        })
+      : '',
+    ...points.map(([x, y]) =>
+      element('circle', { cx: g.x(x), cy: g.y(y), r: Math.max(3.5, extentM * g.pxPerM) }),
+    ),
+  );
 }
 
 interface NamePlace {

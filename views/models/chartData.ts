@@ -212,6 +212,7 @@ export function fieldMapData(advice: Advice): FieldMapData {
       : `${stops.length} stops numbered in walking order. Their coordinates are in the downloads.`,
     region: advice.field.region,
     soilUnits: advice.field.soilUnits,
+    keepOut: advice.field.keepOut,
     oldPoints: advice.field.oldPoints,
     zones: namedZones(advice),
     stops: stops.map((s) => ({

@@ -3,6 +3,7 @@ import type { Advice } from '../../src/advise/advice.ts';
 import { adviceOptionsSchema, type AdviceOptions } from '../../src/advise/options.ts';
 import { isMoneyField } from './moneyOptions.ts';
 import type { Typed } from './questionForm.ts';
+import { isStopField, readStopOptions, stopForm, type StopForm } from './stopOptions.ts';
 
 type Cells = AdviceOptions['cells'];
 type Mean = AdviceOptions['mean'];
@@ -45,6 +46,7 @@ export const isChoiceField = (name: string): boolean =>
   name === 'reuseOldPoints' ||
   name === 'setAside' ||
   scaleField.test(name) ||
+  isStopField(name) ||
   isMoneyField(name);
 
 /** Values set aside as they come from a form or an address: `P:17 K:40`, also with commas. */
@@ -91,6 +93,9 @@ export function readChoices(typed: Typed): {
   else if (!adviceOptionsSchema.shape.setAside.safeParse(keys).success)
     problems.push('More values are set aside than can be reckoned with; correct the file instead.');
   if (keys.length > 0) options.setAside = keys;
+  const stops = readStopOptions(typed);
+  problems.push(...stops.problems);
+  Object.assign(options, stops.options);
   return { options, problems };
 }
 
@@ -149,6 +154,7 @@ export interface ChoiceForm {
   readonly reuse?: { readonly label: string; readonly checked: boolean };
   /** Set aside of properties that have no section of their own any more: kept in the form, and shown. */
   readonly strayAside: readonly { readonly key: string; readonly label: string }[];
+  readonly stops: StopForm;
 }
 
 export function choiceForm(advice: Advice): ChoiceForm {
@@ -171,6 +177,7 @@ export function choiceForm(advice: Advice): ChoiceForm {
     strayAside: options.setAside
       .filter((key) => !known.has(propertyOf(key)))
       .map((key) => ({ key, label: `${propertyOf(key)}, row ${key.split(':')[1]}` })),
+    stops: stopForm(advice),
   };
 }
 

@@ -8,6 +8,7 @@ import { errorUnitShown } from './errorText.ts';
 import {
   cropChoices,
   cropLabel,
+  currencyLabel,
   guidanceChoices,
   guidanceLabel,
   isShareFigure,
@@ -18,6 +19,7 @@ import {
   typedCost,
   typedRate,
   unitOfCost,
+  usualCurrency,
   yesNo,
 } from './moneyOptions.ts';
 import { moneyCaution } from './moneyText.ts';
@@ -45,7 +47,14 @@ export interface SelectField extends FieldBase {
   readonly choices: readonly { readonly value: string; readonly label: string; readonly selected: boolean }[];
 }
 
-export type MoneyField = NumberField | SelectField;
+/** Any text; empty means `usual`. */
+export interface TextField extends FieldBase {
+  readonly kind: 'text';
+  readonly value: string;
+  readonly usual: string;
+}
+
+export type MoneyField = NumberField | SelectField | TextField;
 
 export interface FieldGroup {
   readonly heading: string;
@@ -57,6 +66,7 @@ export interface FieldGroup {
 export interface MoneyForm {
   /** Guidance and crop; empty where the answer knows no rates. */
   readonly basis: readonly SelectField[];
+  readonly currency: TextField;
   /** Where the table in use is fetched to start one's own from; absent for the user's own, and where there are no rates. */
   readonly table?: { readonly href: string; readonly label: string };
   readonly rates: readonly FieldGroup[];
@@ -71,6 +81,7 @@ export function moneyForm(advice: Advice): MoneyForm {
   const set: Chosen = advice.options;
   return {
     basis: basisFields(advice, set),
+    currency: currencyField(advice),
     table: tableLink(advice),
     rates: rateGroups(advice),
     costs: costGroups(advice, set),
@@ -130,6 +141,19 @@ function basisFields(advice: Advice, set: Chosen): readonly SelectField[] {
         ),
     select(crop, cropChoices, text(set.crop) || money.crop),
   ];
+}
+
+function currencyField({ options: { currency } }: Advice): TextField {
+  const own = currency !== usualCurrency;
+  return {
+    kind: 'text',
+    name: 'currency',
+    label: currencyLabel,
+    help: 'Nothing is converted: the usual prices and costs are US figures, so set your own below.',
+    own,
+    value: own ? currency : '',
+    usual: usualCurrency,
+  };
 }
 
 /** Name of the file with the user's own guidance, where one was given. */

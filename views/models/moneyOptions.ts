@@ -30,7 +30,13 @@ export const ownCostFields: readonly CostField[] = costFields.filter((f) => !typ
 
 const rateField = /^rate\.([\w-]+(?:\.[\w-]+)+)$/;
 const maxErrorField = /^maxError\.([\w-]+)$/;
-const named = new Set<string>(['guidance', 'crop', 'minRightClass', ...ownCostFields.map((f) => f.key)]);
+const named = new Set<string>([
+  'guidance',
+  'crop',
+  'currency',
+  'minRightClass',
+  ...ownCostFields.map((f) => f.key),
+]);
 
 /** Name of the field of a rate figure, and of a property's largest error. */
 export const rateFieldName = (key: string): string => `rate.${key}`;
@@ -127,6 +133,13 @@ export function readMoney(
 
   choose('guidance', guidanceLabel, guidanceChoices, usual.guidance);
   choose('crop', cropLabel, cropChoices, usual.crop);
+  const currency = (typed.currency ?? '').trim();
+  if (currency !== '' && !/^[\p{L}\p{Sc}][\p{L}\p{Sc}.]{0,7}$/u.test(currency))
+    refuse(
+      'currency',
+      `“${currencyLabel}” can’t be “${currency}”: give its sign or up to eight letters, such as EUR.`,
+    );
+  else if (currency !== '' && currency !== usual.currency) options.currency = currency;
   for (const field of ownCostFields) {
     if (field.kind === 'choice') choose(field.key, field.label, field.choices, field.default);
     else if (field.kind === 'yes/no') choose(field.key, field.label, yesNo, field.default ? 'yes' : 'no');
@@ -172,6 +185,8 @@ const asShown = (value: number): number =>
 
 export const guidanceLabel = 'Guidance for rates';
 export const cropLabel = 'What is grown';
+export const currencyLabel = 'Currency';
+export const usualCurrency = adviceOptionsSchema.parse({}).currency;
 export const rightClassLabel = 'Least share of blocks in their right class';
 
 export const yesNo: readonly NamedChoice[] = [

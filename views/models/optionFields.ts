@@ -75,6 +75,20 @@ export const optionFields: readonly OptionField[] = [
     kind: 'length',
     usual: ['60 ft', '18 m'],
   },
+  {
+    id: 'setbackM',
+    label: 'Stops keep from the field’s edges',
+    help: 'Off the headland.',
+    kind: 'length',
+    usual: ['50 ft', '15 m'],
+  },
+  {
+    id: 'keepOutSetbackM',
+    label: 'Stops keep from ground to keep out of',
+    help: 'If you bring any. For wells local rules set it.',
+    kind: 'length',
+    usual: ['33 ft', '10 m'],
+  },
   { id: 'depthCm', label: 'Depth of the cores', help: '', kind: 'depth', usual: ['6 in', '15 cm'] },
 ];
 

@@ -109,7 +109,8 @@ function matches(field: SavedField, query: string): boolean {
 
 function sentenceOf(all: number, found: number, query: string): string {
   if (all === 0) return 'Nothing is saved yet.';
-  if (query !== '') return found === 0 ? `No field has “${query}”.` : `${found} of ${all} fields have “${query}”.`;
+  if (query !== '')
+    return found === 0 ? `No field has “${query}”.` : `${found} of ${all} fields have “${query}”.`;
   return all === 1 ? 'One field is saved on this computer.' : `${all} fields are saved on this computer.`;
 }
 
@@ -142,11 +143,14 @@ function seasonModel(season: SavedSeason): Omit<SeasonModel, 'earlier'> {
 
 function saysOf({ headline, refused }: SavedSeason): string {
   if (headline !== null) return headline;
-  return refused ? 'Something is in the way of an answer: open it to see what.' : 'Worked out when you open it.';
+  return refused
+    ? 'Something is in the way of an answer: open it to see what.'
+    : 'Worked out when you open it.';
 }
 
 const broughtOf = (files: number): string =>
   files === 0 ? 'From answers' : files === 1 ? 'From one file' : `From ${files} files`;
 
 /** A day as people write it: `Nov 25, 2026`. */
-export const formatDay = (at: number): string => new Date(at).toLocaleDateString('en-US', { dateStyle: 'medium' });
+export const formatDay = (at: number): string =>
+  new Date(at).toLocaleDateString('en-US', { dateStyle: 'medium' });

@@ -12,6 +12,8 @@ export interface KeptEvent {
   readonly event: WalkEvent;
   /** `refused`: the desk can't take it; it stays here and goes into the file. */
   readonly sending: 'waits' | 'sent' | 'refused';
+  /** Made on this phone. */
+  readonly mine: boolean;
 }
 
 /** What is under way at a stop before it is marked. */
@@ -42,6 +44,14 @@ export interface PhoneStore {
 }
 
 const NAME = 'lagstep-walk';
+/** Settings of one walk, by name. */
+export const settingOf = {
+  since: (walkId: string) => `since ${walkId}`,
+  last: (walkId: string) => `last ${walkId}`,
+  way: (walkId: string) => `way ${walkId}`,
+  ready: (walkId: string) => `ready ${walkId}`,
+};
+const walkSettings = Object.values(settingOf);
 const STORES = ['plans', 'events', 'drafts', 'settings'] as const;
 type StoreName = (typeof STORES)[number];
 
@@ -90,7 +100,7 @@ export async function openPhoneStore(): Promise<PhoneStore> {
           const before = store.get(event.id);
           before.onsuccess = () => {
             const kept = before.result as KeptEvent | undefined;
-            if (!kept) store.put({ id: event.id, walkId: event.walkId, event, sending });
+            if (!kept) store.put({ id: event.id, walkId: event.walkId, event, sending, mine: false });
             else if (sending === 'sent' && kept.sending !== 'sent') store.put({ ...kept, sending });
           };
         }
@@ -109,7 +119,7 @@ export async function openPhoneStore(): Promise<PhoneStore> {
     keepDraft: (draft) => write('drafts', (store) => store.put(draft)),
     mark: (event) =>
       transact(['events', 'drafts'], 'readwrite', (store) => {
-        store('events').add({ id: event.id, walkId: event.walkId, event, sending: 'waits' });
+        store('events').add({ id: event.id, walkId: event.walkId, event, sending: 'waits', mine: true });
         store('drafts').delete([event.walkId, event.stop]);
       }),
     async setting(key) {
@@ -118,8 +128,10 @@ export async function openPhoneStore(): Promise<PhoneStore> {
     },
     setSetting: (key, value) => write('settings', (store) => store.put({ key, value })),
     forget: (walkId) =>
-      transact(['plans', 'events', 'drafts'], 'readwrite', (store) => {
+      transact(STORES, 'readwrite', (store) => {
         store('plans').delete(walkId);
+        // Where it was read to as well: opened again, the walk asks for all its marks.
+        for (const key of walkSettings) store('settings').delete(key(walkId));
         for (const name of ['events', 'drafts'] as const) {
           const keys = store(name).index('walkId').getAllKeys(walkId);
           keys.onsuccess = () => keys.result.forEach((key) => store(name).delete(key));

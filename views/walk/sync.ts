@@ -1,7 +1,7 @@
 /** Marks to the desk and those of others back, whenever there is signal. */
 import type { WalkEvent } from '../../src/plan/walkEvents.ts';
 import { retryDelayMs } from './backoff.ts';
-import type { PhoneStore } from './phoneStore.ts';
+import { settingOf, type PhoneStore } from './phoneStore.ts';
 
 /** How the sending stands. `gone`: the desk has deleted the walk. */
 export type SyncState = 'sending' | 'sent' | 'no signal' | 'gone';
@@ -77,7 +77,9 @@ const addressOf = (walkId: string) => `/walks/${walkId}/events`;
 
 /** Sends all that waits. @returns false when the desk has no such walk any more */
 async function send(store: PhoneStore, walkId: string): Promise<boolean> {
-  const waiting = (await store.events(walkId)).filter((kept) => kept.sending === 'waits');
+  const waiting = (await store.events(walkId))
+    .filter((kept) => kept.sending === 'waits')
+    .sort((a, b) => (a.event.at < b.event.at ? -1 : 1));
   for (let from = 0; from < waiting.length; from += AT_ONCE) {
     const part = waiting.slice(from, from + AT_ONCE);
     const reply = await fetch(addressOf(walkId), {
@@ -105,9 +107,11 @@ async function send(store: PhoneStore, walkId: string): Promise<boolean> {
 
 /** Fetches what has arrived at the desk since last time. @returns false when the desk has no such walk any more */
 async function fetchOthers(store: PhoneStore, walkId: string, onEvents: () => void): Promise<boolean> {
-  const key = `since ${walkId}`;
+  const key = settingOf.since(walkId);
   const since = (await store.setting(key)) ?? '0';
-  const reply = await fetch(`${addressOf(walkId)}?since=${since}`, { signal: AbortSignal.timeout(PATIENCE_MS) });
+  const reply = await fetch(`${addressOf(walkId)}?since=${since}`, {
+    signal: AbortSignal.timeout(PATIENCE_MS),
+  });
   if (reply.status === 404) return false;
   if (!reply.ok) throw new Error(`The desk answered ${reply.status}.`);
   const { events, next } = (await reply.json()) as {

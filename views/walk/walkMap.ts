@@ -7,7 +7,11 @@ import type { Fix } from './position.ts';
 const SVG = 'http://www.w3.org/2000/svg';
 type Attributes = Readonly<Record<string, string | number>>;
 
-function shape(name: string, attributes: Attributes, ...children: readonly (SVGElement | string)[]): SVGElement {
+function shape(
+  name: string,
+  attributes: Attributes,
+  ...children: readonly (SVGElement | string)[]
+): SVGElement {
   const element = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
   element.append(...children);
@@ -36,7 +40,8 @@ export function drawMap(
   const parts: SVGElement[] = [shape('path', { class: 'edge', d: edge, 'fill-rule': 'evenodd' })];
   if (me && next)
     parts.push(shape('line', { class: 'way', x1: me[0], y1: -me[1], x2: next.xM, y2: -next.yM }));
-  for (const stop of plan.stops) parts.push(stopMark(stop, stateOf(states, stop.order).state, stop === next, unit));
+  for (const stop of plan.stops)
+    parts.push(stopMark(stop, stateOf(states, stop.order).state, stop === next, unit));
   if (me && fix && Math.abs(me[0] - box.left - box.wide / 2) <= box.wide / 2) {
     parts.push(shape('circle', { class: 'accuracy', cx: me[0], cy: -me[1], r: fix.accuracyM }));
     parts.push(shape('circle', { class: 'me', cx: me[0], cy: -me[1], r: 6 * unit }));
