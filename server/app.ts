@@ -45,6 +45,7 @@ export const projectRoot = fileURLToPath(new URL('..', import.meta.url));
 export function createApp(options: AppOptions): Express {
   const root = options.root ?? projectRoot;
   const keeping = createKeeping(options.dataDir);
+  keeping.start();
   const context: Context = {
     core: options.core,
     jobs: createJobs(options.core.advise),
@@ -76,6 +77,7 @@ export function createApp(options: AppOptions): Express {
       patienceMs,
     }),
   );
+  app.use(walksRoutes({ ...context, root, walks: createWalkStore(keeping.use) }));
   app.use(nothingHere, errorPages);
   return app;
 }

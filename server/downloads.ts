@@ -1,5 +1,7 @@
+import { setImmediate } from 'node:timers/promises';
 import type { Response } from 'express';
 import type { Advice } from '../src/advise/advice.ts';
+import { inSentence } from '../src/advise/words.ts';
 import {
   bagsOf,
   stopsToGpx,
@@ -9,9 +11,11 @@ import {
   withBags,
   type Bag,
 } from '../src/plan/index.ts';
+import { findAnalyte } from '../src/read/analyteCatalogue.ts';
 import { sayProblem, type Read } from '../src/read/problem.ts';
+import { findCropPlan } from '../src/value/crops.ts';
 import { labPackages } from '../src/value/labPackages.ts';
-import { labelModel } from '../views/models/labelModel.ts';
+import { labelModel, labelPages } from '../views/models/labelModel.ts';
 import { fieldCodeOf, sheetModel } from '../views/models/sheetModel.ts';
 import type { Core } from './core.ts';
 import { HttpError } from './httpError.ts';
@@ -34,13 +38,14 @@ export const isDownload = (name: string): name is DownloadName => downloadNames.
 
 /** Sends a file of an answer, named after the field, or one of its pages to print. */
 export function sendDownload(res: Response, name: DownloadName, advice: Advice, core: Core): void {
-  if (name === 'sheet' || name === 'labels') return renderPaper(res, name, advice);
-  fileOf(name, advice, core)
-    .then(({ type, body }) => {
-      res.attachment(`${plainName(advice.field.name)}-${name}`);
-      res.type(type).send(body);
-    })
-    .catch((error: unknown) => res.req.next?.(error));
+  const sent =
+    name === 'sheet' || name === 'labels'
+      ? renderPaper(res, name, advice)
+      : fileOf(name, advice, core).then(({ type, body }) => {
+          res.attachment(`${plainName(advice.field.name)}-${name}`);
+          res.type(type).send(body);
+        });
+  sent.catch((error: unknown) => res.req.next?.(error));
 }
 
 type FileName = Exclude<DownloadName, 'sheet' | 'labels'>;
@@ -78,16 +83,29 @@ function writable(read: Read<string>): string {
 function laboratoryList({ options, money }: Advice, bags: readonly Bag[]): string {
   return submissionList(bags, {
     unitSystem: options.unitSystem,
-    crop: money?.crop,
-    package: labPackages.find((p) => p.id === options.labPackage)?.label ?? options.labPackage,
+    crop: money && (findCropPlan(money.crop)?.name ?? money.crop),
+    package: packageOf(options.labPackage),
   });
 }
 
-function renderPaper(res: Response, name: 'sheet' | 'labels', advice: Advice): void {
+async function renderPaper(res: Response, name: 'sheet' | 'labels', advice: Advice): Promise<void> {
   const [path, query] = res.req.originalUrl.split(/\?(.*)/s, 2);
   const back = path.replace(/\/[^/]*$/, '') + (query ? `?${query}` : '');
-  if (name === 'sheet') res.render('sheet', { s: sheetModel(advice), back });
-  else res.render('labels', { l: labelModel(advice), back });
+  if (name === 'sheet') return res.render('sheet', { s: sheetModel(advice), back });
+  const pages: ReturnType<typeof labelModel>['pages'][number][] = [];
+  for (const page of labelPages(advice)) {
+    pages.push(page);
+    // Other pages are answered in between.
+    await setImmediate();
+  }
+  res.render('labels', { l: labelModel(advice, pages), back });
+}
+
+/** `basic: phosphorus, potassium, pH, …`. */
+function packageOf(id: string): string {
+  const analytes = labPackages.find((p) => p.id === id)?.analytes ?? [];
+  const named = analytes.map((a) => inSentence(findAnalyte(a)?.label ?? a));
+  return [id, named.join(', ')].filter(Boolean).join(': ');
 }
 
 /** A name fit for a file: letters and digits of any script, the rest as hyphens. */

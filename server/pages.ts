@@ -24,6 +24,8 @@ export interface ResultLinks {
   readonly columns?: string;
   /** Where the wish to delete it all goes. */
   readonly remove?: string;
+  /** Where the wish to keep it goes; absent where it is kept already. */
+  readonly keep?: string;
 }
 
 export interface AssumptionsForm {

@@ -87,8 +87,15 @@ function purge(db: Database, which: string, value: string | number): void {
   }).immediate();
   db.pragma('secure_delete = OFF');
   db.pragma('incremental_vacuum');
-  // Else the log keeps what was overwritten.
+  emptyLog(db);
+}
+
+/** The log keeps what was overwritten; while an export still reads it, it is emptied at the next chance instead. */
+function emptyLog(db: Database): void {
+  const patience = db.pragma('busy_timeout', { simple: true });
+  db.pragma('busy_timeout = 0');
   db.pragma('wal_checkpoint(TRUNCATE)');
+  db.pragma(`busy_timeout = ${String(patience)}`);
 }
 
 /** Fields that nothing belongs to any more, and farms without fields, go. */

@@ -4,7 +4,7 @@ import { unpackReply } from './cases.ts';
 import { fileRows } from './fileParts.ts';
 import type { Database } from './migration.ts';
 import { openReading } from './openDatabase.ts';
-import { FILE_VERSION, type Counts, type SavedCaseLine } from './savedFile.ts';
+import { FILE_VERSION, noneYet, type SavedCaseLine } from './savedFile.ts';
 
 interface CaseRow extends Pick<SavedCaseLine, 'year' | 'revision' | 'createdAt' | 'changedAt'> {
   readonly field: string;
@@ -37,7 +37,7 @@ function* savedLines(dataDir: string): Generator<string> {
 }
 
 function* lineObjects(db: Database): Generator<object> {
-  const counts: Record<keyof Counts, number> = { farms: 0, fields: 0, cases: 0, parts: 0, replies: 0 };
+  const counts = noneYet();
   yield { lagstep: 'saved work', version: FILE_VERSION };
   const living = 'SELECT field_id FROM cases WHERE deletion_id IS NULL';
   const farms = db.prepare<[], object>(
@@ -71,6 +71,15 @@ function* lineObjects(db: Database): Generator<object> {
     if (!saved) continue;
     counts.replies++;
     yield saved;
+  }
+  const walkIds = db.prepare<[], string>('SELECT id FROM walks ORDER BY id').pluck().all();
+  for (const id of walkIds) {
+    counts.walks++;
+    yield walkLine(db, id);
+    for (const event of markTexts(db, id)) {
+      counts.marks++;
+      yield { mark: { walk: id, event: JSON.parse(event) } };
+    }
   }
   yield { end: counts };
 }
@@ -116,3 +125,19 @@ function replyLine(db: Database, id: string): object | undefined {
     .get(id);
   return row && { reply: { case: id, revision: row.revision, reply: JSON.parse(unpackReply(row.reply)) } };
 }
+
+function walkLine(db: Database, id: string): object {
+  const { createdAt, plan } = db
+    .prepare<[string], { createdAt: string; plan: string }>(
+      'SELECT created_at AS createdAt, plan FROM walks WHERE id = ?',
+    )
+    .get(id)!;
+  return { walk: { id, createdAt, plan: JSON.parse(plan) } };
+}
+
+/** In the order they arrived; a walk has some thousands at most. */
+const markTexts = (db: Database, walkId: string): string[] =>
+  db
+    .prepare<[string], string>('SELECT event FROM walk_events WHERE walk_id = ? ORDER BY seq')
+    .pluck()
+    .all(walkId);

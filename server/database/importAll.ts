@@ -46,7 +46,10 @@ export async function importAll(
   }
 }
 
-/** Cases are replaced in place, so that whatever else refers to them stays. */
+/**
+ * Cases are replaced in place, so that whatever else refers to them stays. A walk's plan never changes and its marks are
+ * only added.
+ */
 const COPY = `
   INSERT INTO farms (id, name) SELECT id, name FROM incoming.farms WHERE true
     ON CONFLICT (id) DO UPDATE SET name = excluded.name;
@@ -66,6 +69,11 @@ const COPY = `
   INSERT INTO file_parts (case_id, n, part, bytes) SELECT case_id, n, part, bytes FROM incoming.file_parts;
   INSERT INTO replies (case_id, revision, headline, area_ha, reply)
     SELECT case_id, revision, headline, area_ha, reply FROM incoming.replies;
+  INSERT INTO walks (id, created_at, plan) SELECT id, created_at, plan FROM incoming.walks WHERE true
+    ON CONFLICT (id) DO NOTHING;
+  INSERT INTO walk_events (walk_id, id, event)
+    SELECT walk_id, id, event FROM incoming.walk_events WHERE true ORDER BY seq
+    ON CONFLICT (walk_id, id) DO NOTHING;
 `;
 
 function copyIn(db: Database, file: string): Imported['cameIn'] {

@@ -14,6 +14,8 @@ export interface Keeping {
    * @throws HttpError with a sentence for the user when the folder or the disk won't have it
    */
   use<T>(work: (db: Database) => T): T;
+  /** Opens at once, so that no page waits for what an opening has to tidy; trouble is told to `warn`. */
+  start(): void;
   close(): void;
 }
 
@@ -22,14 +24,22 @@ const DAY_MS = 24 * 3600 * 1000;
 /** Nothing is opened yet; an opening that fails is tried again at the next use. */
 export function createKeeping(dataDir: string, warn: (sentence: string) => void = console.warn): Keeping {
   let open: Database | undefined;
+  const use: Keeping['use'] = (work) => {
+    try {
+      open ??= openAndTidy(dataDir, warn);
+      return work(open);
+    } catch (error) {
+      throw storageTrouble(error, dataDir);
+    }
+  };
   return {
     dataDir,
-    use(work) {
+    use,
+    start() {
       try {
-        open ??= openAndTidy(dataDir, warn);
-        return work(open);
+        use(() => undefined);
       } catch (error) {
-        throw storageTrouble(error, dataDir);
+        warn((error as Error).message);
       }
     },
     close() {

@@ -5,6 +5,7 @@
  */
 import { z } from 'zod';
 import type { AdviceReply } from '../../src/advise/request.ts';
+import type { WalkPlan } from '../../src/plan/walkPlan.ts';
 import { fileRoles } from '../core.ts';
 import { cleanName, MOST_BYTES } from '../forms/upload.ts';
 import { PART_BYTES } from './fileParts.ts';
@@ -84,7 +85,53 @@ const reply = z.strictObject({
   ),
 });
 
-const end = z.strictObject({ farms: count, fields: count, cases: count, parts: count, replies: count });
+const finite = z.number();
+const walkStop = z.looseObject({
+  order: z.number().int().min(1),
+  label: z.string(),
+  sample: z.string(),
+  bag: z.string(),
+  cores: count,
+  xM: finite,
+  yM: finite,
+  world: z.tuple([finite, finite]),
+});
+
+const walk = z.strictObject({
+  id,
+  createdAt: z.iso.datetime().max(40),
+  plan: z.custom<WalkPlan>(
+    (value) =>
+      z
+        .looseObject({
+          id,
+          createdAt: z.iso.datetime(),
+          field: z.string(),
+          unitSystem: z.enum(['us', 'metric']),
+          depthCm: finite,
+          stopRadiusM: finite,
+          frame: z.looseObject({}),
+          region: z.array(z.unknown()),
+          stops: z.array(walkStop).min(1),
+          places: z.enum(['gps', 'list']),
+        })
+        .safeParse(value).success,
+    'not a plan',
+  ),
+});
+
+/** The mark itself is read by its own room, with its walk's stops at hand. */
+const mark = z.strictObject({ walk: id, event: z.looseObject({ id: z.string() }) });
+
+const end = z.strictObject({
+  farms: count,
+  fields: count,
+  cases: count,
+  parts: count,
+  replies: count,
+  walks: count,
+  marks: count,
+});
 
 export const headSchema = z.strictObject({ lagstep: z.literal('saved work'), version: z.number().int() });
 
@@ -98,6 +145,8 @@ export const lineSchemas = {
   case: line('case', savedCase),
   part: line('part', part),
   reply: line('reply', reply),
+  walk: line('walk', walk),
+  mark: line('mark', mark),
   end: line('end', end),
 };
 
@@ -105,4 +154,19 @@ export type LineKind = keyof typeof lineSchemas;
 export type SavedCaseLine = z.infer<typeof savedCase>;
 export type SavedPartLine = z.infer<typeof part>;
 export type SavedReplyLine = z.infer<typeof reply>;
+export type SavedWalkLine = z.infer<typeof walk>;
+export type SavedMarkLine = z.infer<typeof mark>;
 export type Counts = z.infer<typeof end>;
+
+/** To count up. */
+export type Counting = { -readonly [Key in keyof Counts]: number };
+
+export const noneYet = (): Counting => ({
+  farms: 0,
+  fields: 0,
+  cases: 0,
+  parts: 0,
+  replies: 0,
+  walks: 0,
+  marks: 0,
+});

@@ -1,4 +1,5 @@
 import type { z } from 'zod';
+import { readWalkEvent } from '../../src/plan/walkEventSchema.ts';
 import { BadImport } from './badImport.ts';
 import { gist, packReply, questionText } from './cases.ts';
 import type { Database } from './migration.ts';
@@ -6,11 +7,15 @@ import {
   FILE_VERSION,
   headSchema,
   lineSchemas,
+  noneYet,
+  type Counting,
   type Counts,
   type LineKind,
   type SavedCaseLine,
+  type SavedMarkLine,
   type SavedPartLine,
   type SavedReplyLine,
+  type SavedWalkLine,
 } from './savedFile.ts';
 
 /**
@@ -22,7 +27,7 @@ export async function stageLines(staging: Database, lines: AsyncIterable<string>
   staging.pragma('journal_mode = OFF');
   staging.pragma('synchronous = OFF');
   const put = inserts(staging);
-  const counts: Record<keyof Counts, number> = { farms: 0, fields: 0, cases: 0, parts: 0, replies: 0 };
+  const counts = noneYet();
   let n = 0;
   let end: Counts | undefined;
   staging.exec('BEGIN');
@@ -72,12 +77,7 @@ function checkHead(value: unknown): void {
 
 type Put = ReturnType<typeof inserts>;
 
-function takeLine(
-  n: number,
-  value: unknown,
-  put: Put,
-  counts: Record<keyof Counts, number>,
-): Counts | undefined {
+function takeLine(n: number, value: unknown, put: Put, counts: Counting): Counts | undefined {
   const kind = kindOf(value);
   if (kind === undefined) throw misplaced(n, 'it says nothing that is known');
   switch (kind) {
@@ -101,6 +101,16 @@ function takeLine(
       put.reply(checked(n, lineSchemas.reply, value).reply);
       counts.replies++;
       return undefined;
+    case 'walk':
+      put.walk(checked(n, lineSchemas.walk, value).walk);
+      counts.walks++;
+      return undefined;
+    case 'mark': {
+      const why = put.mark(checked(n, lineSchemas.mark, value).mark);
+      if (why !== undefined) throw misplaced(n, why);
+      counts.marks++;
+      return undefined;
+    }
     case 'end':
       return checked(n, lineSchemas.end, value).end;
   }
@@ -154,6 +164,9 @@ function inserts(db: Database) {
   const reply = db.prepare(
     'INSERT INTO replies (case_id, revision, headline, area_ha, reply) VALUES (?, ?, ?, ?, ?)',
   );
+  const walk = db.prepare('INSERT INTO walks (id, created_at, plan) VALUES (?, ?, ?)');
+  const mark = db.prepare('INSERT INTO walk_events (walk_id, id, event) VALUES (?, ?, ?)');
+  const stopsOf = new Map<string, number>();
   return {
     farm: (line: { id: string; name: string }) => void farm.run(line),
     field: (line: { id: string; farm: string | null; name: string }) => void field.run(line),
@@ -168,6 +181,17 @@ function inserts(db: Database) {
     reply(line: SavedReplyLine) {
       const { headline, areaHa } = gist(line.reply);
       reply.run(line.case, line.revision, headline, areaHa, packReply(line.reply));
+    },
+    walk({ id, createdAt, plan }: SavedWalkLine) {
+      stopsOf.set(id, plan.stops.length);
+      walk.run(id, createdAt, JSON.stringify({ ...plan, id, createdAt }));
+    },
+    /** Why a mark can't be taken, if so. */
+    mark(line: SavedMarkLine): string | undefined {
+      const read = readWalkEvent(line.event, line.walk, stopsOf.get(line.walk) ?? 0);
+      if (!read.ok) return read.why;
+      mark.run(line.walk, read.event.id, JSON.stringify(line.event));
+      return undefined;
     },
   };
 }

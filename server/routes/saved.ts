@@ -19,6 +19,7 @@ import { incomingFolder, type Keeping } from '../database/keeping.ts';
 import { farmNamed, placeField, placeSeason, renameFarm } from '../database/places.ts';
 import { findField, listSaved } from '../database/savedList.ts';
 import { FIRST_YEAR, LAST_YEAR, NAME_LENGTH } from '../database/savedFile.ts';
+import { storageTrouble } from '../database/storageTrouble.ts';
 import { demoRequest, listDemoFields } from '../demo.ts';
 import { askedQuestion } from '../forms/question.ts';
 import { typedFrom } from '../forms/typed.ts';
@@ -105,11 +106,14 @@ function yearFrom(text: string): number {
 }
 
 function doneOf(req: Request): string {
-  const { done = '', imported = '' } = typedFrom(req.query);
-  if (/^\d{1,7}$/.test(imported))
-    return Number(imported) === 1 ? 'One answer was imported.' : `${imported} answers were imported.`;
+  const { done = '', imported = '', walks = '' } = typedFrom(req.query);
+  const said = [counted(imported, 'answer'), counted(walks, 'walk')].filter((text) => text !== '');
+  if (said.length > 0) return `Imported: ${said.join(' and ')}.`;
   return Object.hasOwn(doneSentences, done) ? doneSentences[done] : '';
 }
+
+const counted = (number: string, thing: string): string =>
+  /^\d{1,7}$/.test(number) ? `${Number(number)} ${thing}${Number(number) === 1 ? '' : 's'}` : '';
 
 async function showList(context: SavedContext, req: Request, res: Response): Promise<void> {
   const { q = '', deleted = '' } = typedFrom(req.query);
@@ -186,13 +190,16 @@ function receiveOne(dataDir: string): RequestHandler {
   return (req, res, next) =>
     void receive(req, res, (error: unknown) => {
       if (!error) return next();
-      const tooLarge = error instanceof multer.MulterError && error.code === 'LIMIT_FILE_SIZE';
-      next(
-        tooLarge
-          ? new HttpError(413, 'The file is larger than 2 GB, more than can be taken in.')
-          : new HttpError(400, 'The file arrived broken off or could not be received. Please send it again.'),
-      );
+      next(receiveTrouble(error, dataDir));
     });
+}
+
+function receiveTrouble(error: unknown, dataDir: string): HttpError {
+  if (error instanceof multer.MulterError && error.code === 'LIMIT_FILE_SIZE')
+    return new HttpError(413, 'The file is larger than 2 GB, more than can be taken in.');
+  const said = storageTrouble(error, dataDir);
+  if (said instanceof HttpError) return said;
+  return new HttpError(400, 'The file arrived broken off or could not be received. Please send it again.');
 }
 
 async function takeAll(context: SavedContext, req: Request, res: Response): Promise<void> {
@@ -203,10 +210,10 @@ async function takeAll(context: SavedContext, req: Request, res: Response): Prom
         422,
         'No file was chosen, or it is empty: choose one that was exported from this page.',
       );
-    const { cases, cameIn } = await importAll(context.keeping, req.file.path);
+    const { cases, walks, cameIn } = await importAll(context.keeping, req.file.path);
     for (const { id, revision } of cameIn)
       context.jobs.forget(caseKey({ id, revision, question: { files: [] }, typed: {} }));
-    res.redirect(303, `/saved?imported=${cases}`);
+    res.redirect(303, `/saved?imported=${cases}${walks > 0 ? `&walks=${walks}` : ''}`);
   } finally {
     await rm(req.file.path, { force: true });
   }

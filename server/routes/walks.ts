@@ -11,6 +11,7 @@ import { walkPlanOf, type WalkPlan } from '../../src/plan/walkPlan.ts';
 import { walkReport, walkToCsv, walkToGeoJSON } from '../../src/plan/walkReport.ts';
 import { safety } from '../../src/plan/samplingCraft.ts';
 import { sayProblem } from '../../src/read/problem.ts';
+import { zonesToDraw } from '../../views/models/chartData.ts';
 import { deskModel } from '../../views/walk/deskModel.ts';
 import { caseJob } from '../caseJob.ts';
 import type { Context } from '../context.ts';
@@ -91,7 +92,7 @@ async function takeToField(context: WalksContext, req: Request, res: Response): 
 }
 
 function planOf(advice: Advice): WalkPlan {
-  if (advice.stops.length === 0)
+  if (zonesToDraw(advice) || advice.stops.length === 0)
     throw new HttpError(422, 'This answer has no stops to walk to yet: its zones have to be drawn first.');
   const { unitSystem, stopRadiusM } = advice.options;
   return walkPlanOf(advice, {

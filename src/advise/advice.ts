@@ -13,8 +13,10 @@ import type { KeepOut } from '../design/clearStops.ts';
 import type { GridShape } from '../design/grid.ts';
 import type { ZoneMap } from '../design/zones.ts';
 import type { ModelKind } from '../variogram/structure.ts';
+import type { ClosePairs } from './closePairs.ts';
 import type { Direction } from './direction.ts';
 import type { EndlessPoint } from './endlessCurve.ts';
+import type { LastPositions } from './lastPositions.ts';
 import type { MoneyAdvice } from './moneyAdvice.ts';
 import type { StopsMoved } from './movedStops.ts';
 import type { TrendAdvice } from './trend.ts';
@@ -33,7 +35,8 @@ export type DesignKind = 'whole' | 'zones' | 'grid' | 'cells' | 'infill';
 /** What a file brought: shown in the reading report. */
 export interface InputReport {
   readonly file: string;
-  readonly what: 'test points' | 'boundary' | 'soil units' | 'yield' | 'guidance' | 'keep out' | 'answers';
+  readonly what:
+    'test points' | 'boundary' | 'soil units' | 'yield' | 'guidance' | 'ground to keep out of' | 'answers';
   readonly read: number;
   readonly setAside: number;
   readonly columns: readonly ColumnUse[];
@@ -199,6 +202,8 @@ export interface Stop {
   readonly movedM?: number;
   /** It lies on such ground, and there is no clear ground near to move it to. */
   readonly noClearGround?: boolean;
+  /** Label of the stop that this is the close partner of. */
+  readonly pairOf?: string;
 }
 
 export interface Verdict {
@@ -273,6 +278,10 @@ export interface Advice {
   readonly stops: readonly Stop[];
   /** What keeping off headlands and other ground did to the stops; absent where it did nothing. */
   readonly stopsMoved?: StopsMoved;
+  /** Whether last time's places are taken again; absent where that was not asked for. */
+  readonly lastPositions?: LastPositions;
+  /** Stops with a second sample close by; absent where none was asked for. */
+  readonly closePairs?: ClosePairs;
   readonly review?: SpacingReview;
   /** What rates rest on and what tests are worth; absent where no property has a rate. */
   readonly money?: MoneyAdvice;

@@ -8,6 +8,7 @@ import type { Advice, AnalyteAdvice, DesignOutcome, SpacingReview } from './advi
 import { studyAnalyte } from './analyte.ts';
 import { formBeliefs } from './beliefs.ts';
 import { isMap, listCandidates } from './candidates.ts';
+import { closePairs } from './closePairs.ts';
 import type { FieldInput } from './fieldInput.ts';
 import { commonDirection } from './direction.ts';
 import { axesOver, fieldErrors } from './fieldErrors.ts';
@@ -16,6 +17,7 @@ import { costsOf } from './costs.ts';
 import { decisionsOf } from './decisions.ts';
 import { endlessCurve } from './endlessCurve.ts';
 import { howOften } from './howOften.ts';
+import { lastPositions } from './lastPositions.ts';
 import { intervalOf, judge, samplingOf } from './judge.ts';
 import { lossesOf, type DecisionLosses } from './losses.ts';
 import { moneyAdvice, summed } from './money.ts';
@@ -262,7 +264,12 @@ export function advise(
     }),
     howOften: howOften(judged, chosen, costs[chosen].total / hectares, tolerance, options),
   });
-  const laid = layStops(candidates[chosen], field.region, field.frame, layingIn(field, options));
+  const laid = layStops(
+    candidates[chosen],
+    field.region,
+    field.frame,
+    layingIn(field, options, candidates[chosen]),
+  );
   const under = { study: lead.study, member: middleMember(lead.study.belief), ground };
   progress(1, 'done');
   return {
@@ -287,6 +294,8 @@ export function advise(
     verdict: sayVerdict(input),
     stops: laid.stops,
     stopsMoved: stopsMoved(laid, candidates[chosen], under, options),
+    lastPositions: lastPositions(laid, laid.taken, candidates[chosen], field.tests, under, options),
+    closePairs: closePairs(laid.stops, candidates[chosen], costs[chosen], hectares, under, options),
     review: lead.study.sample && reviewOf(field, designs, chosen, hectares, options),
     money,
   };

@@ -136,7 +136,9 @@ export async function prepareField(request: AdviceRequest): Promise<Read<FieldIn
     const placed = placeKeepOut(layer!, ground.frame, ground.region);
     const count = layer!.shapes.length;
     const notes = [...(read.ok ? read.notes : []), ...placed.notes];
-    inputs.push(report(layer!.file, 'keep out', count, count - placed.keepOut.length, [], notes));
+    inputs.push(
+      report(layer!.file, 'ground to keep out of', count, count - placed.keepOut.length, [], notes),
+    );
     return placed.keepOut;
   });
   const { elevation, notes } = chooseElevation(elevations);

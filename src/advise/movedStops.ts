@@ -46,16 +46,20 @@ export function stopsMoved(
   if (ways.length + noClearGround === 0) return undefined;
   const counts = {
     moved: ways.length,
-    of: laid.stops.length,
+    of: laid.stops.filter((s) => s.pairOf === undefined).length,
     medianM: ways.length > 0 ? quantile(ways, 0.5) : 0,
     greatestM: ways.reduce((most, m) => Math.max(most, m), 0),
     noClearGround,
   };
-  const errorRatio = ways.length > 0 ? ratioOfErrors(laid, candidate, under, options) : undefined;
+  // Where last time's places are taken, they are what the change of error is told of.
+  const asDesigned = laid.taken === undefined;
+  const errorRatio =
+    ways.length > 0 && asDesigned ? ratioOfErrors(laid, candidate, under, options) : undefined;
   return { ...counts, errorRatio, sentence: sayMoved({ ...counts, errorRatio }, candidate, under, options) };
 }
 
-function ratioOfErrors(
+/** Typical error of the property that leads at the places laid over that at those designed. */
+export function ratioOfErrors(
   { placed }: LaidStops,
   candidate: Candidate,
   { study, member, ground }: MovedUnder,
@@ -63,7 +67,8 @@ function ratioOfErrors(
 ): number | undefined {
   if (!isMap(candidate) || placed === undefined) return undefined;
   const { pulled } = candidate;
-  const moved = withPlaces(pulled, placed);
+  const kept = pulled.xy.length - candidate.grid.xy.length;
+  const moved = withPlaces(pulled, placed, kept);
   const shape = groundShape(ground, member.kind, member.effectiveRangeM);
   const noise = noiseRatio(member, samplingOf(study.belief.labVariance, options)(candidate.cores));
   const onScreen = errorOnScreen(study);
@@ -75,14 +80,13 @@ function ratioOfErrors(
 }
 
 /** The samples with new places for the stops; last time's points, which come first, stay. */
-function withPlaces(pulled: MapSamples, placed: NonNullable<LaidStops['placed']>): MapSamples {
+function withPlaces(pulled: MapSamples, placed: NonNullable<LaidStops['placed']>, kept: number): MapSamples {
   if (pulled.kind === 'cells')
     return placed instanceof Float64Array
       ? { ...pulled, xy: placed }
       : { ...pulled, coresOf: placed as readonly Float64Array[] };
-  const xy = pulled.xy.slice();
-  if (placed instanceof Float64Array) xy.set(placed, xy.length - placed.length);
-  return { ...pulled, xy };
+  if (!(placed instanceof Float64Array)) return pulled;
+  return { ...pulled, xy: Float64Array.of(...pulled.xy.subarray(0, kept), ...placed) };
 }
 
 function sayMoved(

@@ -113,6 +113,10 @@ export const adviceOptionsSchema = z.object({
       'where one comes in is a side or corner such as SW, or two coordinates such as -93.50, 42.10',
     )
     .default(''),
+  /** Places of a grid's stops: new ones, last time's again, or those half a spacing aside; see `lastPositions.ts`. */
+  lastPositions: z.enum(['new', 'same', 'offset']).default('new'),
+  /** Stops of a grid that get a second sample close by, to learn how much varies at one place; see `closePairs.ts`. */
+  closePairs: z.coerce.number().int().min(0).max(20).default(0),
   /** Depth of the cores, in cm (common practice: 6 in). */
   depthCm: z.coerce.number().min(2).max(120).default(15),
   /** Composites of whole grid cells: shown for comparison, allowed to be advised, or left out. */

@@ -3,6 +3,7 @@ import { centresInside, nearestIndex, spatialCoverage, type ZoneMap } from '../d
 import { clearStops, type ClearedStops } from '../design/clearStops.ts';
 import { walkInGroups, walkingOrder } from '../design/route.ts';
 import type { Advice, Stop } from './advice.ts';
+import { withClosePairs } from './closePairs.ts';
 import { isMap, type Candidate, type MapCandidate, type ZoneCandidate } from './candidates.ts';
 
 export interface LayOptions {
@@ -12,6 +13,10 @@ export interface LayOptions {
   readonly clear?: (x: number, y: number) => boolean;
   /** Soil unit of a place, when a stop moved off forbidden ground is to stay in its own. */
   readonly soilUnitAt?: (x: number, y: number) => number;
+  /** Places taken for a grid's stops instead of its own. */
+  readonly taken?: FlatPositions;
+  /** Stops of a grid that get a second sample so far away. */
+  readonly closePairs?: { readonly pairs: number; readonly distanceM: number };
 }
 
 /** Stops as they are walked to. */
@@ -20,6 +25,8 @@ export interface LaidStops {
   readonly zoneCells?: Advice['field']['zoneCells'];
   /** Of maps, in the design's own order: its stops after some were moved, or its cells' cores. */
   readonly placed?: FlatPositions | readonly FlatPositions[];
+  /** Places that were taken instead of a grid's own. */
+  readonly taken?: FlatPositions;
 }
 
 /**
@@ -40,13 +47,17 @@ export function layStops(
 }
 
 function layGrid(candidate: MapCandidate, frame: Frame, options: LayOptions): LaidStops {
-  const ideal = candidate.grid.xy;
+  const { taken } = options;
+  const ideal = taken ?? candidate.grid.xy;
   const { nearest } = nearestIndex(ideal, ideal);
   const cleared = movedOff(ideal, candidate, options, (i, x, y) => nearest(x, y) === i);
   const stops = Array.from(walkingOrder(cleared.xy, options), (i, k) =>
     stopAt(frame, k + 1, placeOf(cleared.xy, i), candidate.cores, String(k + 1), fateOf(cleared, i)),
   );
-  return { stops, placed: cleared.xy };
+  const { closePairs, clear = () => true } = options;
+  if (!closePairs) return { stops, placed: cleared.xy, taken };
+  const { pairs, distanceM } = closePairs;
+  return { stops: withClosePairs(stops, pairs, distanceM, frame, clear), placed: cleared.xy, taken };
 }
 
 /** The cores of each cell, cell after cell. */

@@ -15,7 +15,7 @@ export interface WalkReportRow {
   readonly offM?: number;
   /** Whether that is farther than the stop's circle and the phone's accuracy explain. */
   readonly outside: boolean;
-  /** What asks to be looked at: another bag, fewer cores, marked by two. */
+  /** What asks to be looked at: another bag, marked twice or both done and skipped. */
   readonly remarks: readonly string[];
 }
 
@@ -65,8 +65,6 @@ function remarksOn(stop: WalkStop, mark: WalkEvent, standing: readonly WalkEvent
   const done = standing.filter((event) => event.kind === 'done');
   const remarks: string[] = [];
   if (mark.bag !== undefined && mark.bag !== stop.bag) remarks.push(`in bag ${mark.bag}, not ${stop.bag}`);
-  if (mark.cores !== undefined && mark.cores !== stop.cores)
-    remarks.push(`${mark.cores} of ${stop.cores} cores`);
   if (done.length > 1)
     remarks.push(`marked done ${done.length} times: ${done.map((d) => d.walker).join(', ')}`);
   if (standing.length > done.length) remarks.push('also marked skipped');

@@ -83,7 +83,7 @@ describe('stops where one can sample', () => {
       ['', 4],
       ['well', 20],
     ]);
-    const report = ditch.inputs.find((i) => i.what === 'keep out')!;
+    const report = ditch.inputs.find((i) => i.what === 'ground to keep out of')!;
     expect([report.read, report.setAside]).toEqual([3, 1]);
     expect(report.notes.map((n) => `${n.problem} ${n.remedy}`).join(' ')).toMatch(
       /far from this field.*local rules/s,

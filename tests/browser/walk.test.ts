@@ -1,4 +1,6 @@
-import { readFile } from 'node:fs/promises';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { chromiumArguments, findChromium } from '../../server/chromium.ts';
@@ -74,7 +76,9 @@ describe('a phone in the field', () => {
   });
 
   it('goes on without signal through reloads, and brings its marks home with the signal', async () => {
-    const [context, page] = await openPhone();
+    const opened = await openPhone();
+    const [context] = opened;
+    let [, page] = opened;
     await keptOnPhone(page).waitFor();
     await context.setOffline(true);
     for (let pulled = 0; pulled < 3; pulled++) await page.locator('#core').click();
@@ -90,7 +94,8 @@ describe('a phone in the field', () => {
     await page.getByRole('button', { name: 'Standing water or too wet' }).click();
     await expect.poll(() => title(page)).toBe(`Stop ${plan.stops[2].label}`);
 
-    await page.goto('about:blank');
+    await page.close();
+    page = await context.newPage();
     await page.goto(`${site.url}/walk/${plan.id}`);
     await expect.poll(() => title(page)).toBe(`Stop ${plan.stops[2].label}`);
     expect(await page.locator('#progress').innerText()).toBe(`1 of ${plan.stops.length} done, 1 skipped`);
@@ -190,6 +195,62 @@ it('two phones share a field from both ends', async () => {
   expect(desk).toContain(`2 of ${plan.stops.length} stops done`);
 });
 
+it('the home screen leads to the walks on the phone; one taken off comes back with all its marks', async () => {
+  const [context, page] = await openPhone();
+  await page.locator('#done').click();
+  await expect.poll(async () => (await eventsAtDesk()).length).toBe(1);
+  await expect.poll(() => page.locator('#net').innerText()).toBe('all sent');
+  await keptOnPhone(page).waitFor();
+  await context.setOffline(true);
+  await page.getByRole('link', { name: 'All walks on this phone' }).click();
+  await page.getByRole('link', { name: 'Long Bottom' }).click();
+  await expect.poll(() => title(page)).toBe(`Stop ${plan.stops[1].label}`);
+  page.on('dialog', (dialog) => void dialog.accept());
+  await page.getByRole('button', { name: 'Take this walk off the phone' }).click();
+  await page.getByText('None yet.').waitFor();
+  await page.goto(`${site.url}/walk/${plan.id}`);
+  await expect
+    .poll(() => page.getByRole('alert').innerText())
+    .toBe('This walk is not on this phone yet, and there is no signal to fetch it.');
+  await context.setOffline(false);
+  await page.reload();
+  await expect.poll(() => page.locator('#progress').innerText()).toBe(`1 of ${plan.stops.length} done`);
+  await context.close();
+});
+
+it('what was tapped outlasts a browser that is cut off', async () => {
+  const folder = await mkdtemp(path.join(tmpdir(), 'lagstep-phone-'));
+  const open = () =>
+    chromium.launchPersistentContext(folder, {
+      executablePath: findChromium(),
+      args: [...chromiumArguments],
+      viewport: { width: 390, height: 844 },
+    });
+  const first = await open();
+  const page = await first.newPage();
+  await page.goto(`${site.url}/walk/${plan.id}`);
+  await page.getByRole('button', { name: 'Lines are located' }).click();
+  await keptOnPhone(page).waitFor();
+  await first.setOffline(true);
+  await page.locator('#done').click();
+  await expect.poll(() => title(page)).toBe(`Stop ${plan.stops[1].label}`);
+  await page.locator('#core').click();
+  await expect.poll(() => page.locator('#cores').innerText()).toBe(String(plan.stops[1].cores - 1));
+  const ended = new Promise((resolve) => first.once('close', resolve));
+  const devtools = await first.newCDPSession(page);
+  devtools.send('Browser.crash').catch(() => undefined);
+  await ended;
+
+  const second = await open();
+  await second.setOffline(true);
+  const again = await second.newPage();
+  await again.goto(`${site.url}/walk/${plan.id}`);
+  await expect.poll(() => title(again)).toBe(`Stop ${plan.stops[1].label}`);
+  expect(await again.locator('#cores').innerText()).toBe(String(plan.stops[1].cores - 1));
+  await second.close();
+  await rm(folder, { recursive: true, force: true });
+});
+
 it('a bag’s code is read with the camera where the browser can', async () => {
   const executablePath = findChromium();
   const withCamera = await chromium.launch({
@@ -230,6 +291,9 @@ describe.each([390, 360])('at %i px wide', (width) => {
     await page.locator('#way').waitFor({ timeout: 5000 });
     const sideways = () =>
       page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    expect(await sideways()).toBe(0);
+    await moveTo(context, [plan.stops[0].world[0] + 0.005, plan.stops[0].world[1]]);
+    await expect.poll(() => page.locator('#distance').innerText()).toMatch(/^1,35\d\sft$/);
     expect(await sideways()).toBe(0);
     // What is tapped at a stop is on the screen without scrolling, and wide enough for a gloved thumb.
     for (const id of ['core', 'done', 'skip', 'undo']) {

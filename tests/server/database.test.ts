@@ -248,7 +248,7 @@ describe('other processes', () => {
       const short = db
         .prepare(
           `SELECT count(*) FROM cases LEFT JOIN files ON files.case_id = cases.id
-           WHERE coalesce((SELECT sum(length(bytes)) FROM file_parts p WHERE p.case_id = cases.id), 0) <> 3000000
+           WHERE coalesce((SELECT sum(length(bytes)) FROM file_parts p WHERE p.case_id = cases.id), 0) <> 1200000
              OR size IS NULL`,
         )
         .pluck()

@@ -4,7 +4,7 @@ import path from 'node:path';
 import { Readable } from 'node:stream';
 import { buffer } from 'node:stream/consumers';
 import { gunzipSync, gzipSync } from 'node:zlib';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { exportAll } from '../../server/database/exportAll.ts';
 import { PART_BYTES } from '../../server/database/fileParts.ts';
 import { importAll } from '../../server/database/importAll.ts';
@@ -14,6 +14,9 @@ import { deleteCases, listDeletions, purgeDeletion, undoDeletion } from '../../s
 import { listSaved } from '../../server/database/savedList.ts';
 import { unpackLines } from '../../server/database/unpackLines.ts';
 import { createStore, type Place } from '../../server/store.ts';
+import { createWalkStore } from '../../server/walkStore.ts';
+import type { WalkEvent } from '../../src/plan/walkEvents.ts';
+import { walkPlanOf } from '../../src/plan/walkPlan.ts';
 import { savedModel, type SavedField } from '../../views/models/savedModel.ts';
 import { sampleAdvice } from '../views/sampleAdvice.ts';
 import { formOf, openSite, type Site } from './helpers.ts';
@@ -88,7 +91,7 @@ describe('deleting and undoing', () => {
 
   it('for good leaves nothing of it, and nothing else goes', async () => {
     const farmId = keeping.use((db) => farmNamed(db, 'Home'));
-    const gone = await save('West', { farmId });
+    const gone = await save('West', { farmId }, 'a'.repeat(500_000));
     const stays = await save('East');
     const made = keeping.use((db) => deleteCases(db, { kind: 'farm', id: farmId }, 5));
     keeping.use((db) => purgeDeletion(db, made!.id));
@@ -98,6 +101,8 @@ describe('deleting and undoing', () => {
     expect(rows('file_parts', 'case_id')).toEqual([stays.id]);
     expect(rows('fields', 'name')).toEqual(['East']);
     expect([rows('farms', 'id'), rows('deletions', 'id')]).toEqual([[], []]);
+    expect(keeping.use((db) => db.pragma('freelist_count', { simple: true }))).toBe(0);
+    expect(keeping.use((db) => db.pragma('page_count', { simple: true }))).toBeLessThan(60);
     expect(await createStore(keeping).load(gone.id)).toBeUndefined();
   });
 });
@@ -159,6 +164,23 @@ describe('names and places', () => {
 
 const large = new Uint8Array(PART_BYTES + 3).map((_, i) => (i * 31 + (i >> 9)) % 256);
 
+const plan = walkPlanOf(sampleAdvice({}), {
+  id: 'ab'.repeat(10),
+  createdAt: '2026-11-25T12:00:00.000Z',
+  unitSystem: 'us',
+  stopRadiusM: 5,
+  hasPlace: true,
+});
+const markAt = (stop: number): WalkEvent => ({
+  id: `00000000-0000-4000-8000-00000000000${stop}`,
+  walkId: plan.id,
+  stop,
+  kind: 'done',
+  at: '2026-11-25T13:00:00.000Z',
+  walker: 'A',
+  cores: 10,
+});
+
 describe('everything as one file', () => {
   const exported = (from = keeping) => buffer(exportAll(from.dataDir));
 
@@ -192,6 +214,9 @@ describe('everything as one file', () => {
     await save('', { sample: true });
     const gone = await save('Deleted');
     await store.remove(gone);
+    const walks = createWalkStore(keeping.use);
+    walks.create(plan);
+    walks.add(plan.id, [markAt(1), markAt(2)]);
   }
 
   const write = async (content: Uint8Array): Promise<string> => {
@@ -206,7 +231,7 @@ describe('everything as one file', () => {
     const file = await exported();
     const other = createKeeping(path.join(dir, 'other'));
     const counts = await take(other, file);
-    expect(counts).toMatchObject({ farms: 1, fields: 2, cases: 3, parts: 4, replies: 2 });
+    expect(counts).toMatchObject({ farms: 1, fields: 2, cases: 3, parts: 4, replies: 2, walks: 1, marks: 2 });
     expect(Buffer.compare(await exported(other), file)).toBe(0);
     expect(other.use(listSaved)).toEqual(list());
     await take(other, file);
@@ -237,6 +262,17 @@ describe('everything as one file', () => {
     await take(keeping, file);
     expect(names()).toEqual(['', 'Own', 'West']);
     expect(list().find((f) => f.id === west.id)).toEqual(west);
+  });
+
+  it('adds the marks of a walk to those that are here', async () => {
+    await fill();
+    const file = await exported();
+    const walks = createWalkStore(keeping.use);
+    walks.remove(plan.id);
+    walks.create(plan);
+    walks.add(plan.id, [markAt(3), markAt(1)]);
+    await take(keeping, file);
+    expect(walks.events(plan.id, 0).events.map((e) => e.stop)).toEqual([3, 1, 2]);
   });
 
   it('is what it was when the export began, whatever is saved meanwhile', async () => {
@@ -329,6 +365,24 @@ describe('everything as one file', () => {
       /Line \d of .*belongs to something the file doesn’t hold/,
     ],
     [
+      'has a mark at no stop',
+      (f) =>
+        changed(
+          f,
+          mapped('mark', (v) => ({ ...v, event: { ...(v.event as object), stop: 9999 } })),
+        ),
+      /this walk has no stop 9999/,
+    ],
+    [
+      'has a walk without stops',
+      (f) =>
+        changed(
+          f,
+          mapped('walk', (v) => ({ ...v, plan: { ...(v.plan as object), stops: [] } })),
+        ),
+      /walk\.plan: not a plan/,
+    ],
+    [
       'is from a newer Lagstep',
       (f) => changed(f, (l) => [{ ...l[0], version: 2 } as unknown as Line, ...l.slice(1)]),
       /newer Lagstep/,
@@ -342,7 +396,16 @@ describe('everything as one file', () => {
       const file = await exported();
       const other = createKeeping(path.join(dir, 'other'));
       await expect(take(other, damage(file))).rejects.toThrow(sentence);
-      for (const table of ['farms', 'fields', 'cases', 'files', 'file_parts', 'replies'])
+      for (const table of [
+        'farms',
+        'fields',
+        'cases',
+        'files',
+        'file_parts',
+        'replies',
+        'walks',
+        'walk_events',
+      ])
         expect(other.use((db) => db.prepare(`SELECT count(*) FROM ${table}`).pluck().get())).toBe(0);
       expect(await readdir(path.join(other.dataDir, 'incoming'))).toEqual([]);
       other.close();
@@ -568,11 +631,29 @@ describe('the pages', () => {
     expect((await other.get('/saved/import', { method: 'POST', body: new FormData() })).status).toBe(422);
     const good = await give(file);
     expect(good.headers.get('location')).toBe('/saved?imported=1');
-    expect(await (await other.get('/saved?imported=1')).text()).toContain('One answer was imported.');
+    expect(await (await other.get('/saved?imported=1')).text()).toContain('Imported: 1 answer.');
     expect((await other.get(here)).status).toBe(200);
     expect(other.asked).toHaveLength(0);
     expect(await readdir(path.join(other.dataDir, 'incoming'))).toEqual([]);
     await other.close();
+  });
+
+  it('an export given up half way holds nothing open', async () => {
+    const body = formOf([['points', 'points.csv', `lon,lat,P\n${'1,2,3\n'.repeat(900_000)}`]], {
+      name: 'Large',
+    });
+    await site.get('/files', { method: 'POST', body });
+    const controller = new AbortController();
+    const reply = await site.get('/saved/export', { signal: controller.signal });
+    controller.abort();
+    await expect(reply.arrayBuffer()).rejects.toThrow();
+    const own = createKeeping(site.dataDir);
+    own.use((db) => db.pragma('busy_timeout = 0'));
+    // Only when nobody reads an older state can the log be emptied.
+    await expect
+      .poll(() => own.use((db) => db.pragma('wal_checkpoint(TRUNCATE)')))
+      .toEqual([{ busy: 0, log: 0, checkpointed: 0 }]);
+    own.close();
   });
 
   it('works anew what an import replaced, whatever is remembered', async () => {
@@ -594,12 +675,18 @@ describe('the pages', () => {
   it('says in one sentence that nothing can be saved, and still answers questions', async () => {
     const file = path.join(dir, 'file');
     await writeFile(file, '');
+    const warn = vi.spyOn(console, 'warn').mockImplementation(() => undefined);
     const locked = await openSite({ dataDir: file });
+    const said = warn.mock.calls.flat();
+    warn.mockRestore();
+    expect(said).toEqual([expect.stringContaining('Nothing can be saved in the folder')]);
     for (const address of ['/saved', '/saved/export']) {
       const reply = await locked.get(address);
       expect(reply.status).toBe(503);
       expect(await reply.text()).toContain('Nothing can be saved in the folder');
     }
+    const body = formOf([['file', 'x.gz', 'x']]);
+    expect((await locked.get('/saved/import', { method: 'POST', body })).status).toBe(503);
     expect((await locked.get('/answer?area=40')).status).toBe(200);
     expect(await readFile(file, 'utf8')).toBe('');
     await locked.close();
@@ -615,10 +702,9 @@ describe('the pages', () => {
         .run(gzipSync('{"ok":true,"advice":{"field":{},"verdict":{}}}')),
     );
     own.close();
-    const silent = console.error;
-    console.error = () => undefined;
+    const silent = vi.spyOn(console, 'error').mockImplementation(() => undefined);
     const reply = await site.get(here);
-    console.error = silent;
+    silent.mockRestore();
     expect(reply.status).toBe(200);
     expect(await reply.text()).toContain(sampleAdvice({}).verdict.headline);
   });

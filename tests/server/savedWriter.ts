@@ -4,7 +4,7 @@
  */
 import { createStore } from '../../server/store.ts';
 
-const [dataDir, count = '1000000', size = '3000000'] = process.argv.slice(2);
+const [dataDir, count = '1000000', size = '1200000'] = process.argv.slice(2);
 const store = createStore(dataDir);
 const bytes = new Uint8Array(Number(size)).map((_, i) => (i * 7919) % 251);
 for (let i = 0; i < Number(count); i++) {

@@ -26,11 +26,11 @@ import { keepInStep } from '../walk/sync.ts';
 
 const REASONS = [
   'Standing water or too wet',
-  'Stones: the probe does not go in',
+  'Too stony for the probe',
   'Crop or residue in the way',
   'Buried line near',
   'Cannot get there',
-  'Not like the rest of the field',
+  'Unlike the rest of the field',
 ];
 
 function alarm(sentence: string): void {
@@ -139,7 +139,8 @@ async function join(session: Session): Promise<void> {
     store,
     onState: (state) => {
       session.net = state;
-      if (state === 'sent' || state === 'gone') void step(() => reload(session));
+      if (state === 'sent' && session.kept.some((kept) => kept.sending === 'waits'))
+        void step(() => reload(session));
       else drawNet(session);
     },
     onEvents: () => void step(() => reload(session)),
@@ -289,13 +290,18 @@ function joinBag(session: Session, step: Step): void {
   });
 }
 
-/** What to see to before the first probe, folded away once it was read. */
+/** What to see to before the first probe: first of all until it was read, then last. */
 async function joinBefore({ store, plan }: Session): Promise<void> {
   const key = settingOf.ready(plan.id);
   const before = at('before') as HTMLDetailsElement;
-  before.open = (await store.setting(key)) === undefined;
-  at('understood').addEventListener('click', () => {
+  const ready = () => {
     before.open = false;
+    at('walk').append(before);
+  };
+  if ((await store.setting(key)) !== undefined) ready();
+  at('understood').addEventListener('click', () => {
+    ready();
+    scrollTo({ top: 0 });
     void store.setSetting(key, new Date().toISOString());
   });
 }

@@ -10,6 +10,8 @@ export interface MapStop {
   readonly order: number;
   readonly xM: number;
   readonly yM: number;
+  /** A second sample close to the stop before: a dot without a number. */
+  readonly partner?: boolean;
   readonly says: string;
 }
 
@@ -256,19 +258,22 @@ function route(stops: readonly MapStop[], g: Ground): string {
 }
 
 function stopMarks(stops: readonly MapStop[], g: Ground, size: ChartSize): string[] {
-  const gap = closestGapM(stops) * g.pxPerM;
+  const gap = closestGapM(stops.filter((s) => !s.partner)) * g.pxPerM;
   const full = stops.length > 99 ? 14 : size === 'wide' ? 11.5 : 10.5;
   const numbered = gap >= 2 * full + 2;
   const radius = numbered ? full : Math.max(2.5, Math.min(6, gap / 3));
-  return stops.map((s) => {
+  // Partners first, so that the numbers of their stops stand above them.
+  const drawn = [...stops].sort((a, b) => Number(b.partner ?? false) - Number(a.partner ?? false));
+  return drawn.map((s) => {
     const [x, y] = [g.x(s.xM), g.y(s.yM)];
     const end = s.order === 1 || s.order === stops.length;
     const disc = element('circle', {
       class: `stop${s.order === 1 ? ' first' : ''}`,
       cx: x,
       cy: y,
-      r: radius,
+      r: s.partner ? radius * 0.7 : radius,
     });
+    if (s.partner) return readable(x, y, s.says, `stop-${s.order}`, disc, '');
     const inside = numbered
       ? label(x, y + 4, String(s.order), {
           class: s.order === 1 ? 'stop-number first' : 'stop-number',

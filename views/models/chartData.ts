@@ -219,6 +219,7 @@ export function fieldMapData(advice: Advice): FieldMapData {
       order: s.order,
       xM: s.xM,
       yM: s.yM,
+      ...(s.pairOf !== undefined && { partner: true }),
       says: `Stop ${s.order}: ${s.cores} ${s.cores === 1 ? 'core' : 'cores'} into sample ${s.sample}, at ${s.world.map((w) => w.toFixed(advice.field.frame.kind === 'geographic' ? 6 : 1)).join(', ')}.`,
     })),
     scaleBars: lengths.map((length) => ({

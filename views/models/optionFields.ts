@@ -89,6 +89,13 @@ export const optionFields: readonly OptionField[] = [
     kind: 'length',
     usual: ['33 ft', '10 m'],
   },
+  {
+    id: 'closePairs',
+    label: 'Close pairs of a grid',
+    help: 'Stops with a second sample beside them, to learn what varies at one place.',
+    kind: 'count',
+    usual: ['0', '0'],
+  },
   { id: 'depthCm', label: 'Depth of the cores', help: '', kind: 'depth', usual: ['6 in', '15 cm'] },
 ];
 

@@ -57,7 +57,7 @@ const countedAs: Readonly<Record<InputReport['what'], string>> = {
   'soil units': 'unit',
   yield: 'yield record',
   guidance: 'row',
-  'keep out': 'shape',
+  'ground to keep out of': 'shape',
   answers: 'answer',
 };
 

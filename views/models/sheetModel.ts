@@ -87,7 +87,7 @@ export function sheetModel(advice: Advice): SheetModel {
     tables: inPairs(rows),
     listTitle: toDraw ? 'Bags' : 'Stops in walking order, each with the way from the one before',
     coresDiffer,
-    tableNote: tableNote(rows, coresDiffer, toDraw ? '' : sheet.bearingNote, toDraw),
+    tableNote: tableNote(rows, coresDiffer, toDraw || !hasPlace(advice) ? '' : sheet.bearingNote, toDraw),
     sources: [...new Set([safety, ...sections].flatMap((s) => s.lines.map((l) => l.source)))],
     version: advice.tool.version,
   };
@@ -104,7 +104,12 @@ function inPairs(rows: readonly SheetRow[]): readonly (readonly SheetRow[])[] {
   return out;
 }
 
-function rowOf(s: SheetStop, { movedM, noClearGround }: Stop, shared: boolean, advice: Advice): SheetRow {
+function rowOf(
+  s: SheetStop,
+  { movedM, noClearGround, pairOf }: Stop,
+  shared: boolean,
+  advice: Advice,
+): SheetRow {
   const way =
     s.distance === undefined
       ? 'start'
@@ -113,15 +118,20 @@ function rowOf(s: SheetStop, { movedM, noClearGround }: Stop, shared: boolean, a
         : `${s.wind} ${Math.round(s.bearingDeg) % 360}°, ${s.distance}`;
   const note = noClearGround
     ? 'look first'
-    : movedM === undefined
-      ? ''
-      : `moved ${formatDistance(movedM, advice.options.unitSystem)}`;
+    : pairOf !== undefined
+      ? `pair of ${pairOf}`
+      : movedM === undefined
+        ? ''
+        : `moved ${formatDistance(movedM, advice.options.unitSystem)}`;
   return {
     ...{ stop: s.stop, way, note, bag: s.bag },
     cores: String(s.cores),
     closesBag: shared && s.closesBag,
   };
 }
+
+/** Whether the field lies where its boundary says, or a square stands in for it. */
+const hasPlace = ({ field }: Advice): boolean => field.boundarySource !== 'a square of the stated area';
 
 const many = (n: number, one: string): string => `${n.toLocaleString('en-US')} ${one}${n === 1 ? '' : 's'}`;
 
@@ -131,7 +141,7 @@ const countsOf = (stops: number | undefined, bags: number, cores: number): strin
 function mapNote(advice: Advice, toDraw: boolean): string {
   if (toDraw)
     return 'The zones are not drawn yet: draw them by what you know of the field, and spread the cores over each.';
-  if (advice.field.boundarySource === 'a square of the stated area')
+  if (!hasPlace(advice))
     return 'The square stands in for your field, whose boundary is not known: bearings and distances show the pattern only.';
   return sayKept(advice);
 }
@@ -153,5 +163,8 @@ function tableNote(
   const look = rows.some((r) => r.note === 'look first')
     ? '“Look first”: no clear ground was found near; go a little aside, or leave it out and note it.'
     : '';
-  return [each, bearingNote, closes, moved, look].filter(Boolean).join(' ');
+  const pairs = rows.some((r) => r.note.startsWith('pair'))
+    ? '“Pair of”: a second sample on purpose, in its own bag, pulled the same way.'
+    : '';
+  return [each, bearingNote, closes, moved, look, pairs].filter(Boolean).join(' ');
 }

@@ -17,11 +17,18 @@ const sides: Readonly<Record<Gate, string>> = {
 
 export const startLabel = 'Where you come into the field';
 export const startPlaceLabel = 'Or the gate’s coordinates';
+export const lastLabel = 'Places of a grid’s stops';
+const lastChoices = {
+  new: 'new ones',
+  same: 'last time’s again',
+  offset: 'half a spacing from last time’s',
+} as const satisfies Readonly<Record<AdviceOptions['lastPositions'], string>>;
+
 export const stayLabel = 'A stop moved off the headland or other ground stays in its soil unit';
 
 /** Whether a form field is one of these. */
 export const isStopField = (name: string): boolean =>
-  name === 'startAt' || name === 'startPlace' || name === 'stayInSoilUnit';
+  name === 'startAt' || name === 'startPlace' || name === 'lastPositions' || name === 'stayInSoilUnit';
 
 /** These options of a form, and what stands in the way in plain sentences. Coordinates go before the side chosen. */
 export function readStopOptions(typed: Typed): {
@@ -43,6 +50,10 @@ export function readStopOptions(typed: Typed): {
   if (!stay.success)
     problems.push(`“${stayLabel}” has no choice “${typed.stayInSoilUnit}”: choose one of those shown.`);
   else if (stay.data) options.stayInSoilUnit = true;
+  const last = typed.lastPositions ?? '';
+  if (last !== '' && !Object.hasOwn(lastChoices, last))
+    problems.push(`“${lastLabel}” has no choice “${last}”: choose one of those shown.`);
+  else if (last !== '' && last !== 'new') options.lastPositions = last;
   return { options, problems };
 }
 
@@ -51,6 +62,8 @@ export interface StopForm {
   readonly label: string;
   readonly choices: readonly { readonly value: string; readonly label: string; readonly selected: boolean }[];
   readonly place: { readonly label: string; readonly value: string; readonly help: string };
+  /** Only where there are points of last time. */
+  readonly last?: { readonly label: string; readonly choices: StopForm['choices'] };
   /** Only where there are soil units. */
   readonly stay?: { readonly label: string; readonly checked: boolean };
 }
@@ -60,7 +73,7 @@ export function stopForm({ options, field }: Pick<Advice, 'options' | 'field'>):
   return {
     label: startLabel,
     choices: [
-      { value: '', label: 'south-west, by itself', selected: !isGate(startAt) },
+      { value: '', label: 'no matter (south-west)', selected: !isGate(startAt) },
       ...(Object.keys(gates) as Gate[]).map((g) => ({
         value: g,
         label: sides[g],
@@ -75,6 +88,15 @@ export function stopForm({ options, field }: Pick<Advice, 'options' | 'field'>):
           ? 'Longitude, latitude.'
           : 'Easting, northing in metres, as in your files.',
     },
+    last:
+      field.oldPoints.length > 0
+        ? {
+            label: lastLabel,
+            choices: Object.entries(lastChoices).map(([value, label]) => ({
+              ...{ value, label, selected: value === options.lastPositions },
+            })),
+          }
+        : undefined,
     stay: field.soilUnits.length > 1 ? { label: stayLabel, checked: stayInSoilUnit } : undefined,
   };
 }

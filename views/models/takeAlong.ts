@@ -24,6 +24,10 @@ export interface TakeAlong {
   readonly kept: string;
   /** What keeping off such ground did to them; empty when nothing. */
   readonly moved: string;
+  /** Whether last time's places are taken again; empty when that was not asked for. */
+  readonly last: string;
+  /** What close pairs cost and buy; empty when there are none. */
+  readonly pairs: string;
 }
 
 /** @param csvHref where the stops are fetched as CSV: the others lie beside it */
@@ -44,6 +48,8 @@ export function takeAlong(advice: Advice, csvHref: string): TakeAlong {
     walk: zonesToDraw(advice) || advice.stops.length === 0 ? undefined : walkOf(csvHref),
     kept: zonesToDraw(advice) ? '' : sayKept(advice),
     moved: advice.stopsMoved?.sentence ?? '',
+    last: advice.lastPositions?.sentence ?? '',
+    pairs: advice.closePairs?.sentence ?? '',
   };
 }
 

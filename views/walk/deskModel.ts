@@ -9,8 +9,7 @@ export interface DeskRow {
   readonly order: number;
   readonly stop: string;
   readonly bag: string;
-  readonly state: string;
-  readonly kind: WalkReportRow['state'];
+  readonly state: WalkReportRow['state'];
   /** ISO 8601, UTC; the page shows it as the reader's own time. */
   readonly at: string;
   readonly walker: string;
@@ -18,6 +17,7 @@ export interface DeskRow {
   readonly off: string;
   readonly outside: boolean;
   readonly cores: string;
+  readonly fewer: boolean;
   readonly said: readonly string[];
 }
 
@@ -77,13 +77,13 @@ function deskRow(row: WalkReportRow, distance: (m: number) => string): DeskRow {
     order: stop.order,
     stop: stop.label,
     bag: mark?.bag ?? stop.bag,
-    state: { open: 'open', done: 'done', skipped: 'skipped' }[state],
-    kind: state,
+    state,
     at: mark?.at ?? '',
     walker: mark?.walker ?? '',
-    off: offM === undefined ? '' : `${distance(offM)}${accuracy}`,
+    off: offM === undefined || state !== 'done' ? '' : `${distance(offM)}${accuracy}`,
     outside,
     cores: mark?.cores === undefined ? '' : `${mark.cores} of ${stop.cores}`,
+    fewer: mark?.cores !== undefined && mark.cores < stop.cores,
     said,
   };
 }

@@ -6,7 +6,7 @@ import { stateOf, type WalkEvent } from '../../src/plan/walkEvents.ts';
 import type { WalkStop } from '../../src/plan/walkPlan.ts';
 import { formatDistance, formatWay } from '../format.ts';
 import { at, button, input, put, show } from './elements.ts';
-import { STALE_MS } from './position.ts';
+import { STALE_MS, type Fix } from './position.ts';
 import { draftOf, lastOwnMark, shownStop, type Session } from './session.ts';
 import { drawMap } from './walkMap.ts';
 
@@ -37,11 +37,15 @@ function drawProgress(session: Session): void {
 
 function finishedWords(session: Session): string {
   const { done, skipped } = counts(session);
-  const waits = session.kept.some((kept) => kept.sending === 'waits');
   const bags = new Set(
-    session.plan.stops.filter((s) => stateOf(session.states, s.order).state === 'done').map((s) => s.bag),
+    session.plan.stops.flatMap((stop) => {
+      const { state, mark } = stateOf(session.states, stop.order);
+      return state === 'done' ? [mark?.bag ?? stop.bag] : [];
+    }),
   );
-  return `${done} done, ${skipped} skipped. Count the bags: there should be ${bags.size}.${waits ? ' Some marks still wait for signal.' : ''}`;
+  const waits = session.kept.some((kept) => kept.sending === 'waits');
+  const more = waits ? ' Some marks still wait for signal.' : '';
+  return `${done} done, ${skipped} skipped. Count the bags: there should be ${bags.size}.${more}`;
 }
 
 /** The stop's name, its bag, its cores. */
@@ -103,51 +107,70 @@ function doneWords(session: Session, stop: WalkStop): string {
 
 /** The way from where the phone is, and the map. */
 export function drawWay(session: Session, stop = shownStop(session)): void {
-  const { plan, fix, trouble } = session;
-  const places = plan.places === 'gps';
-  const age = fix ? Date.now() - fix.timeMs : 0;
-  show('way', places && fix !== undefined && stop !== undefined);
-  show('circle', false);
-  if (places && !fix && trouble) {
-    show('circle', true);
-    at('circle').classList.remove('yes');
-    put(
-      'circle',
-      trouble === 'refused'
-        ? 'This phone does not give its position to the page: allow it in the browser’s settings for this site.'
-        : 'No position yet. Under open sky it takes up to a minute.',
-    );
-  }
-  if (places && fix && stop) {
-    const { distanceM, bearingDeg = 0 } = wayTo(fix.at, stop.world);
-    const far = distanceM > 1000;
-    put('distance', far ? formatWay(distanceM, plan.unitSystem) : formatDistance(distanceM, plan.unitSystem));
-    const heading = fix.courseDeg ?? session.compassDeg;
-    const turn = heading === undefined ? bearingDeg : turnTo(bearingDeg, heading);
-    at('arrow').style.transform = `rotate(${turn.toFixed(0)}deg)`;
-    const wind = `${sayWind(bearingDeg)}, ${Math.round(bearingDeg) % 360}°`;
-    put('bearing', heading === undefined ? `to the ${wind}` : `${sayTurn(turn)}: ${wind}`);
-    put('accuracy', accuracyWords(session, age, heading));
-    const inside = distanceM <= plan.stopRadiusM + fix.accuracyM && age < STALE_MS;
-    show('circle', inside);
-    at('circle').classList.add('yes');
-    const sure = distanceM + fix.accuracyM <= plan.stopRadiusM || fix.accuracyM <= 2 * plan.stopRadiusM;
-    put(
-      'circle',
-      sure
-        ? 'You are in the circle: pull the cores here, all around.'
-        : `You may be in the circle: the phone knows its place only to ± ${formatDistance(fix.accuracyM, plan.unitSystem)}.`,
-    );
-  }
+  const { plan, fix } = session;
+  const leads = plan.places === 'gps' && fix !== undefined && stop !== undefined;
+  show('way', leads);
+  if (leads) drawArrow(session, fix, stop);
+  const words = placeWords(session, stop);
+  show('circle', words !== undefined);
+  put('circle', words?.text ?? '');
+  at('circle').classList.toggle('yes', words?.reached ?? false);
   drawMap(at('map') as unknown as SVGSVGElement, plan, session.states, stop, fix);
 }
 
-function accuracyWords({ plan, fix }: Session, age: number, heading: number | undefined): string {
-  const words = [`± ${formatDistance(fix?.accuracyM ?? 0, plan.unitSystem)}`];
-  if (age >= STALE_MS) words.push(`${Math.round(age / 1000)} s old`);
-  if (heading === undefined) words.push('arrow: north is up');
-  else if (fix?.courseDeg === undefined) words.push('by the compass');
-  return words.join(' · ');
+function drawArrow({ plan, compassDeg }: Session, fix: Fix, stop: WalkStop): void {
+  const { distanceM, bearingDeg = 0 } = wayTo(fix.at, stop.world);
+  const say = distanceM > 1000 ? formatWay : formatDistance;
+  const distance = say(distanceM, plan.unitSystem);
+  const heading = fix.courseDeg ?? compassDeg;
+  const turn = heading === undefined ? bearingDeg : turnTo(bearingDeg, heading);
+  const wind = `${sayWind(bearingDeg)}, ${Math.round(bearingDeg) % 360}°`;
+  // Nearer than it knows its place, the phone can't say which way the stop is.
+  const there = distanceM <= Math.min(fix.accuracyM, plan.stopRadiusM);
+  at('way').classList.toggle('there', there);
+  at('way').classList.toggle('long', distance.length > 6);
+  at('arrow').style.transform = `rotate(${turn.toFixed(0)}deg)`;
+  put('distance', distance);
+  put(
+    'bearing',
+    there ? 'you are there' : heading === undefined ? `to the ${wind}` : `${sayTurn(turn)}: ${wind}`,
+  );
+  const words = [`± ${formatDistance(fix.accuracyM, plan.unitSystem)}`];
+  if (ageMs(fix) >= STALE_MS) words.push(`${Math.round(ageMs(fix) / 1000)} s old`);
+  if (!there && heading === undefined) words.push('arrow: north is up');
+  if (!there && heading !== undefined && fix.courseDeg === undefined) words.push('by the compass');
+  put('accuracy', words.join(' · '));
+}
+
+const ageMs = (fix: Fix): number => Date.now() - fix.timeMs;
+
+/** Whether the stop is reached, as far as the phone knows its place; or why it knows none. */
+function placeWords(
+  { plan, fix, trouble }: Session,
+  stop: WalkStop | undefined,
+): { readonly text: string; readonly reached: boolean } | undefined {
+  if (plan.places !== 'gps' || !stop) return undefined;
+  if (!fix) {
+    if (trouble === undefined) return undefined;
+    const text =
+      trouble === 'refused'
+        ? 'This phone does not give its position to the page: allow it in the browser’s settings for this site.'
+        : 'No position yet. Under open sky it takes up to a minute.';
+    return { text, reached: false };
+  }
+  const { distanceM } = wayTo(fix.at, stop.world);
+  if (distanceM > plan.stopRadiusM + fix.accuracyM || ageMs(fix) >= STALE_MS) return undefined;
+  const one = stop.cores === 1;
+  if (distanceM <= plan.stopRadiusM && fix.accuracyM <= 2 * plan.stopRadiusM)
+    return {
+      text: one
+        ? 'You are at the stop: pull the core here.'
+        : 'You are in the circle: pull the cores here, all around.',
+      reached: true,
+    };
+  const place = one ? 'at the stop' : 'in the circle';
+  const accuracy = formatDistance(fix.accuracyM, plan.unitSystem);
+  return { text: `You may be ${place}: the phone knows its place to ± ${accuracy}.`, reached: true };
 }
 
 function drawList(session: Session): void {

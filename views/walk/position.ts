@@ -1,5 +1,6 @@
 /** Where the phone is and which way it goes. */
-import { wayTo, type LonLat } from '../../src/plan/bearing.ts';
+import type { LonLat } from '../../src/plan/bearing.ts';
+import { follow, type Track } from './course.ts';
 
 export interface Fix {
   readonly at: LonLat;
@@ -26,14 +27,13 @@ export function followPosition(
   onTrouble: (trouble: PositionTrouble) => void,
 ): boolean {
   if (!('geolocation' in navigator)) return false;
-  let anchor: Fix | undefined;
+  let track: Track = {};
   navigator.geolocation.watchPosition(
     ({ coords, timestamp }) => {
       const at: LonLat = [coords.longitude, coords.latitude];
       const fix: Fix = { at, accuracyM: coords.accuracy, timeMs: timestamp };
-      const course = courseOf(coords) ?? (anchor && courseFrom(anchor, fix));
-      if (!anchor || wayTo(anchor.at, at).distanceM > leastMoveM(fix)) anchor = fix;
-      onFix({ ...fix, ...(course !== undefined && { courseDeg: course }) });
+      track = follow(track, fix, receiverCourse(coords));
+      onFix({ ...fix, ...(track.courseDeg !== undefined && { courseDeg: track.courseDeg }) });
     },
     (error) => onTrouble(error.code === error.PERMISSION_DENIED ? 'refused' : 'none'),
     { enableHighAccuracy: true, maximumAge: 1000, timeout: 30_000 },
@@ -41,19 +41,11 @@ export function followPosition(
   return true;
 }
 
-function courseOf({ heading, speed }: GeolocationCoordinates): number | undefined {
+function receiverCourse({ heading, speed }: GeolocationCoordinates): number | undefined {
   return heading !== null && Number.isFinite(heading) && (speed ?? 0) >= WALKING_M_S ? heading : undefined;
 }
 
-/** A move shorter than this may be the receiver's wandering. */
-const leastMoveM = (fix: Fix): number => Math.max(5, fix.accuracyM);
-
-function courseFrom(before: Fix, fix: Fix): number | undefined {
-  const { distanceM, bearingDeg } = wayTo(before.at, fix.at);
-  return fix.timeMs - before.timeMs < 30_000 && distanceM > leastMoveM(fix) ? bearingDeg : undefined;
-}
-
-/** Asked once by a tap where the browser wants that, else at once: whether it will show a question. */
+/** Whether the browser gives positions without a question; else they are asked for by a tap. */
 export async function mayFollowAtOnce(): Promise<boolean> {
   try {
     return (await navigator.permissions.query({ name: 'geolocation' })).state === 'granted';

@@ -39,9 +39,9 @@ export function keepInStep(options: SyncOptions): () => void {
       return;
     }
     clearTimeout(timer);
-    if (!navigator.onLine) return onState('no signal');
     busy = true;
-    onState('sending');
+    // Tried even where the browser says there is no network: a cable to the desk is none to it.
+    if (navigator.onLine) onState('sending');
     try {
       const gone = !(await send(store, walkId)) || !(await fetchOthers(store, walkId, onEvents));
       failures = 0;

@@ -42,7 +42,7 @@ export function drawMap(
     parts.push(shape('line', { class: 'way', x1: me[0], y1: -me[1], x2: next.xM, y2: -next.yM }));
   for (const stop of plan.stops)
     parts.push(stopMark(stop, stateOf(states, stop.order).state, stop === next, unit));
-  if (me && fix && Math.abs(me[0] - box.left - box.wide / 2) <= box.wide / 2) {
+  if (me && fix && box.showsMe) {
     parts.push(shape('circle', { class: 'accuracy', cx: me[0], cy: -me[1], r: fix.accuracyM }));
     parts.push(shape('circle', { class: 'me', cx: me[0], cy: -me[1], r: 6 * unit }));
   }
@@ -59,6 +59,7 @@ function stopMark(stop: WalkStop, state: StopState['state'], isNext: boolean, un
   if (state === 'skipped') group.append(shape('path', { d: 'M-5-5L5,5M5-5L-5,5' }));
   else group.append(shape('circle', { r: isNext ? 8 : 5 }));
   if (state === 'done') group.append(shape('path', { class: 'tick', d: 'M-2.5,0L-0.6,2L2.6-2' }));
+  group.append(shape('circle', { class: 'hit', r: 13 }));
   if (isNext) group.append(shape('text', { y: -12, 'text-anchor': 'middle' }, stop.label));
   return group;
 }
@@ -68,6 +69,7 @@ interface Box {
   readonly top: number;
   readonly wide: number;
   readonly high: number;
+  readonly showsMe: boolean;
 }
 
 function boxOf(plan: WalkPlan, me: readonly [number, number] | undefined): Box {
@@ -81,12 +83,18 @@ function boxOf(plan: WalkPlan, me: readonly [number, number] | undefined): Box {
   for (const ring of plan.region.flat()) for (const [x, y] of ring) take(x, y);
   for (const stop of plan.stops) take(stop.xM, stop.yM);
   const near =
-    me &&
+    me !== undefined &&
     me[0] > minX - FARTHEST_M &&
     me[0] < maxX + FARTHEST_M &&
     me[1] > minY - FARTHEST_M &&
     me[1] < maxY + FARTHEST_M;
   if (near) take(me[0], me[1]);
   const pad = 0.07 * Math.max(maxX - minX, maxY - minY) + 5;
-  return { left: minX - pad, top: maxY + pad, wide: maxX - minX + 2 * pad, high: maxY - minY + 2 * pad };
+  return {
+    left: minX - pad,
+    top: maxY + pad,
+    wide: maxX - minX + 2 * pad,
+    high: maxY - minY + 2 * pad,
+    showsMe: near,
+  };
 }
