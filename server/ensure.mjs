@@ -1,7 +1,7 @@
 // Brings a fresh clone to where it can run: installs packages, builds, finds a browser for the tests.
 // Plain JavaScript on Node's own modules only, since it runs before anything is installed.
 import { execFileSync, spawnSync } from 'node:child_process';
-import { existsSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, lstatSync, readdirSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -13,6 +13,14 @@ export function ensurePackages() {
   const mark = path.join(root, 'node_modules', '.package-lock.json');
   const lock = path.join(root, 'package-lock.json');
   if (existsSync(mark) && statSync(mark).mtimeMs >= statSync(lock).mtimeMs - 1000) return;
+  // npm would empty the folder that the link leads to, which is another project's.
+  const modules = path.join(root, 'node_modules');
+  if (lstatSync(modules, { throwIfNoEntry: false })?.isSymbolicLink()) {
+    process.stderr.write(
+      'node_modules is a link to another folder and does not fit package-lock.json: remove the link, then start again.\n',
+    );
+    process.exit(1);
+  }
   process.stderr.write('Installing packages …\n');
   execFileSync(npm, ['ci', '--no-audit', '--no-fund', '--loglevel=error'], {
     cwd: root,
@@ -32,7 +40,7 @@ function newest(folder) {
 /** Builds when a source is newer than the last build. */
 export function ensureBuild() {
   const done = path.join(root, 'dist', 'built');
-  const sources = ['src', 'server', 'views', 'demo-data']
+  const sources = ['src', 'server', 'views', 'demo-data', 'tests/study']
     .map((d) => path.join(root, d))
     .filter((d) => existsSync(d));
   if (existsSync(done) && statSync(done).mtimeMs >= Math.max(...sources.map(newest))) return;

@@ -69,6 +69,7 @@ async function showAnswer(context: Context, req: Request, res: Response): Promis
       json: `/answer/advice.json?${query}`,
       edit: `/questions?${query}`,
       editLabel: 'Change the answers',
+      keep: `/saved/keep?${query}`,
     },
     {
       action: '/answer',

@@ -36,7 +36,14 @@ export type DesignKind = 'whole' | 'zones' | 'grid' | 'cells' | 'infill';
 export interface InputReport {
   readonly file: string;
   readonly what:
-    'test points' | 'boundary' | 'soil units' | 'yield' | 'guidance' | 'ground to keep out of' | 'answers';
+    | 'test points'
+    | 'boundary'
+    | 'soil units'
+    | 'yield'
+    | 'guidance'
+    | 'ground to keep out of'
+    | 'answers'
+    | 'options';
   readonly read: number;
   readonly setAside: number;
   readonly columns: readonly ColumnUse[];

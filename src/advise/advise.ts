@@ -3,7 +3,7 @@ import { areaHa, regionBounds, spreadNodes } from '../field/index.ts';
 import type { Belief, Member } from '../prior/index.ts';
 import { analyteCatalogue } from '../read/index.ts';
 import { reviewSpacing } from '../review/index.ts';
-import { cheapestOf, valueOfInformation } from '../value/index.ts';
+import { cheapestOf, fewestOnPlateau, valueOfInformation } from '../value/index.ts';
 import type { Advice, AnalyteAdvice, DesignOutcome, SpacingReview } from './advice.ts';
 import { studyAnalyte } from './analyte.ts';
 import { formBeliefs } from './beliefs.ts';
@@ -12,7 +12,7 @@ import { closePairs } from './closePairs.ts';
 import type { FieldInput } from './fieldInput.ts';
 import { commonDirection } from './direction.ts';
 import { axesOver, fieldErrors } from './fieldErrors.ts';
-import { choosables, choose, whatIfs } from './choosing.ts';
+import { choosables, toleranceAmong, whatIfs } from './choosing.ts';
 import { costsOf } from './costs.ts';
 import { decisionsOf } from './decisions.ts';
 import { endlessCurve } from './endlessCurve.ts';
@@ -21,14 +21,15 @@ import { lastPositions } from './lastPositions.ts';
 import { intervalOf, judge, samplingOf } from './judge.ts';
 import { lossesOf, type DecisionLosses } from './losses.ts';
 import { moneyAdvice, summed } from './money.ts';
-import { sensitivity, type JudgedDecision } from './sensitivity.ts';
+import { strangeOptions } from './strangeOptions.ts';
+import { rivalOf, sensitivity, type JudgedDecision } from './sensitivity.ts';
 import type { AdviceOptions } from './options.ts';
 import type { Progress } from './request.ts';
 import { prepareSeries } from './series.ts';
 import { layingIn } from './laying.ts';
 import { stopsMoved } from './movedStops.ts';
 import { layStops } from './stops.ts';
-import { sayInfill, saySpacing, sayVerdict, toleranceOf, type VerdictInput } from './verdict.ts';
+import { sayInfill, saySpacing, sayVerdict, type VerdictInput } from './verdict.ts';
 import { testLayers } from './testLayers.ts';
 import { studyTrends, withoutTrends } from './trend.ts';
 import { zoneEvidence } from './zoneEvidence.ts';
@@ -194,12 +195,11 @@ export function advise(
   const offers = choosable.map((c) => c.offer);
   const whole = candidates.findIndex((c) => c.kind === 'whole');
   const best = offers[cheapestOf(offers)].total;
-  const tolerance = toleranceOf(best, totals[whole]);
-  const chosen = choose(offers, whole);
-  const unlimited = choose(
-    offers.map((o) => ({ ...o, beyond: 0 })),
-    whole,
-  );
+  const tolerance = toleranceAmong(offers, whole);
+  const chosen = fewestOnPlateau(offers, tolerance);
+  const free = offers.map((o) => ({ ...o, beyond: 0 }));
+  const unlimited = fewestOnPlateau(free, toleranceAmong(free, whole));
+  const rival = rivalOf(candidates, totals, chosen, (d) => choosable[d].whyNot === undefined);
 
   const designs: DesignOutcome[] = candidates.map((c, d) => ({
     id: c.id,
@@ -246,7 +246,18 @@ export function advise(
     leadAnalyte: lead.study.id,
     unlimitedLabel: unlimited === chosen ? undefined : candidates[unlimited].label,
     singleRateLoss: reach.reduce((s, v) => s + v, 0),
-    whatIf: whatIfs(candidates, offers, costs, losses, lead.judgement.members, hectares, chosen, options),
+    rival,
+    whatIf: whatIfs(
+      candidates,
+      offers,
+      costs,
+      losses,
+      lead.judgement.members,
+      hectares,
+      chosen,
+      tolerance,
+      options,
+    ),
     caps: judged.flatMap(({ study, losses }) => {
       const { cap } = losses.decision.rateCase;
       return cap === undefined ? [] : [{ analyte: study.id, cap }];
@@ -259,7 +270,8 @@ export function advise(
   };
   const money = moneyAdvice(decisions, judged, candidates, MONEY_MEMBERS, {
     sensitivity: sensitivity({
-      ...{ candidates, costs, totals, chosen, judged, lead: leads, options },
+      ...{ candidates, costs, totals, chosen, rival, tolerance, judged, lead: leads, options },
+      rivalWhyNot: rival === undefined ? undefined : choosable[rival].whyNot,
       areaHa: hectares,
     }),
     howOften: howOften(judged, chosen, costs[chosen].total / hectares, tolerance, options),
@@ -286,7 +298,7 @@ export function advise(
       ...(field.keepOut.length > 0 && { keepOut: field.keepOut }),
       direction,
     },
-    inputs: field.inputs,
+    inputs: [...field.inputs, ...strangeOptions(decisions, series, options)],
     options,
     analytes,
     zoneEvidence: evidence,

@@ -67,13 +67,14 @@ export function choosables(
   });
 }
 
-/** Index of the design advised among offers, near-equal ones counted as equal. @param whole index of the one mixed sample */
-export function choose(offers: readonly Offer[], whole: number): number {
-  const best = offers[cheapestOf(offers)].total;
-  return fewestOnPlateau(offers, toleranceOf(best, offers[whole].total));
-}
+/** What totals may lie apart and still count as equal. @param whole index of the one mixed sample */
+export const toleranceAmong = (offers: readonly Offer[], whole: number): number =>
+  toleranceOf(offers[cheapestOf(offers)].total, offers[whole].total);
 
-/** The choice made again with less and more variation, and with a sample at half and at twice its price. */
+/**
+ * The choice made again with less and more variation, and with a sample at half and at twice its price.
+ * @param tolerance as in the choice itself, so that only the totals differ
+ */
 export function whatIfs(
   candidates: readonly Candidate[],
   offers: readonly Offer[],
@@ -82,20 +83,20 @@ export function whatIfs(
   leadMembers: Judgement['members'],
   hectares: number,
   chosen: number,
+  tolerance: number,
   o: AdviceOptions,
 ): VerdictInput['whatIf'] {
-  const whole = candidates.findIndex((c) => c.kind === 'whole');
   const byCv = leadMembers.map((m, i) => ({ cv: m.cv, i })).sort((p, q) => p.cv - q.cv);
   const third = Math.max(1, Math.round(byCv.length / 3));
   const chooseUnder = (members: readonly { readonly i: number }[], labFactor: number) =>
-    choose(
+    fewestOnPlateau(
       offers.map((offer, d) => ({
         ...offer,
         total:
           (costs[d].total + (labFactor - 1) * costs[d].laboratory) / hectares / o.yearsBetween +
           members.reduce((s, { i }) => s + losses[d][i], 0) / members.length,
       })),
-      whole,
+      tolerance,
     );
   const cvOf = (members: readonly { readonly cv: number }[]) =>
     sayPercent(members[Math.floor(members.length / 2)].cv);

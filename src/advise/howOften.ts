@@ -8,15 +8,13 @@ import {
   type SampledProperty,
 } from '../value/index.ts';
 import type { HowOftenAdvice } from './moneyAdvice.ts';
-import { leastLossOver, withMean } from './losses.ts';
+import { COARSE, leastLossOver, withMean } from './losses.ts';
 import type { AdviceOptions } from './options.ts';
 import type { JudgedDecision } from './sensitivity.ts';
 import { inSentence, sayPerArea } from './words.ts';
 
 /** Members that stand for the belief, from those it is most even under to those it varies most under. */
 const MEMBERS = 3;
-/** Intervals are compared, not told to the cent. */
-const COARSE = { middles: 37, sds: 8 };
 
 /**
  * How often to sample by the advised design: yearly cost of every interval, now and once the field is corrected.
@@ -60,6 +58,7 @@ export function howOften(
         : []),
     ],
     assumptions: [
+      `The designs are compared as if kept ${options.yearsBetween} year${options.yearsBetween === 1 ? '' : 's'}, without the ageing of tests that is counted here and that raises the loss of all of them; set another number of years to see them so.`,
       `Guidance asks for a test at least every ${GUIDANCE_LONGEST_YEARS} years (Bulletin 974, 2020).`,
       ...properties.map((p) => `${labelOf(p.rateCase.analyte)}: ${p.driftSource}.`),
     ],

@@ -1,5 +1,6 @@
 import { normalQuantile } from '../describe/index.ts';
 import {
+  bestEntry,
   classLimits,
   decisionBefore,
   expectedLossBy,
@@ -30,6 +31,9 @@ export interface DecisionLosses {
   readonly least: LeastLoss;
 }
 
+/** A coarse table does for what is only compared: it errs by a few per cent of differences between designs. */
+export const COARSE: TableSize = { middles: 37, sds: 8 };
+
 /** Room in the table for variation that is looked at beyond the belief's. */
 const WIDER = 1.4;
 
@@ -49,11 +53,15 @@ export function lossesOf(
   const singleRate = Float64Array.from(members, (_, i) =>
     least(means[i].mean + Math.sqrt(means[i].variance) * evenly(i), Math.sqrt(truths[i])),
   );
-  const before = decisionBefore(
-    rate,
-    toUser,
-    members.map((_, i) => ({ mean: means[i].mean, sd: Math.sqrt(truths[i] + means[i].variance) })),
-  ).losses;
+  const expected = members.map((_, i) => ({
+    mean: means[i].mean,
+    sd: Math.sqrt(truths[i] + means[i].variance),
+  }));
+  // Where the table errs about a step of the rate, it errs for what is held against the designs too.
+  const before = decisionBefore(rate, toUser, expected).losses.map((loss, i) => {
+    const { mean, sd } = expected[i];
+    return loss + least(mean, sd) - bestEntry(rate, toUser, mean, sd).loss;
+  });
   const { classes } = decision.rateCase;
   const rightClass =
     classes.length < 2

@@ -19,7 +19,12 @@ const scaleChoices = z.preprocess(
 const numbersByKey = (example: string, least: number) =>
   z.preprocess(
     (v) => (typeof v === 'string' ? Object.fromEntries(words(v).map((w) => w.split('='))) : v),
-    z.record(z.string().max(60), z.coerce.number(`a number by its key, such as ${example}`).min(least)),
+    z.record(
+      z.string().max(60),
+      z.coerce
+        .number(`a number by its key is needed, such as ${example}`)
+        .min(least, `a number by its key, such as ${example}, is at least ${least}`),
+    ),
   );
 
 /** A number of the cost of sampling, with the bounds and the default that `costFields` states. */

@@ -12,7 +12,7 @@ import {
 import type { AnalyteStudy } from './analyte.ts';
 import type { Candidate } from './candidates.ts';
 import type { Judgement } from './judge.ts';
-import { leastLossOver, withMean, type DecisionLosses } from './losses.ts';
+import { COARSE, leastLossOver, withMean, type DecisionLosses } from './losses.ts';
 import type { SensitivityAdvice } from './moneyAdvice.ts';
 import type { AdviceOptions } from './options.ts';
 import { inSentence, sayDistance, sayMoney, sayPerArea, sayPercent } from './words.ts';
@@ -27,8 +27,12 @@ export interface JudgedDecision {
 export interface SensitivityInput {
   readonly candidates: readonly Candidate[];
   readonly costs: readonly SamplingCost[];
-  readonly totals: readonly number[];
   readonly chosen: number;
+  /** Of {@link rivalOf}, and why it may not be advised, if so. */
+  readonly rival?: number;
+  readonly rivalWhyNot?: string;
+  /** Money per ha and year within which designs are as good. */
+  readonly tolerance: number;
   readonly judged: readonly JudgedDecision[];
   /** Index in `judged` of the property that leads. */
   readonly lead: number;
@@ -40,28 +44,31 @@ export interface SensitivityInput {
 const PRICE_SPAN = 3;
 /** Crops' prices are worked out at half and twice as they are, and between by straight lines in the logarithm. */
 const CROP_SPAN = 2;
-/** A coarse table does for what is only compared: within a few per cent of the fine one's differences. */
-const COARSE = { middles: 37, sds: 8 };
 /** A range of belief narrower than this shows nothing. */
 const LEAST_SPAN = 1.02;
 
-/** The design that the advised one is held against: the next tighter grid, or the next wider when there is none tighter. */
+/**
+ * The design that the advised one is held against: the next tighter grid, or the next wider when there is none tighter;
+ * one that may be advised before one that may not. @param allowed whether a design keeps to the user's limits
+ */
 export function rivalOf(
   candidates: readonly Candidate[],
   totals: readonly number[],
   chosen: number,
+  allowed: (design: number) => boolean,
 ): number | undefined {
   const { kind, samples } = candidates[chosen];
   const own = kind === 'infill' || kind === 'cells' ? kind : 'grid';
   const others = candidates.map((c, d) => ({ c, d })).filter(({ c, d }) => c.kind === own && d !== chosen);
-  const tighter = others.filter(({ c }) => c.samples > samples);
+  const among = others.some(({ d }) => allowed(d)) ? others.filter(({ d }) => allowed(d)) : others;
+  const tighter = among.filter(({ c }) => c.samples > samples);
   if (tighter.length > 0) {
     // A whole field or zones have no next step of their own: the best of the grids is what they are up against.
     if (kind === 'whole' || kind === 'zones')
       return tighter.reduce((a, b) => (totals[b.d] < totals[a.d] ? b : a)).d;
     return tighter.reduce((a, b) => (b.c.samples < a.c.samples ? b : a)).d;
   }
-  const wider = others.filter(({ c }) => c.samples < samples);
+  const wider = among.filter(({ c }) => c.samples < samples);
   return wider.length > 0 ? wider.reduce((a, b) => (b.c.samples > a.c.samples ? b : a)).d : undefined;
 }
 
@@ -71,8 +78,7 @@ export function rivalOf(
  * bounds of the belief's 80 % interval, each with all else as believed.
  */
 export function sensitivity(input: SensitivityInput): SensitivityAdvice | undefined {
-  const { candidates, costs, totals, chosen, judged, lead, areaHa, options: o } = input;
-  const rival = rivalOf(candidates, totals, chosen);
+  const { candidates, costs, chosen, rival, judged, lead, areaHa, options: o } = input;
   if (rival === undefined || judged.length === 0) return undefined;
   const perYear = (money: number) => money / areaHa / o.yearsBetween;
   const costApart = perYear(costs[chosen].total - costs[rival].total);
@@ -98,7 +104,8 @@ export function sensitivity(input: SensitivityInput): SensitivityAdvice | undefi
       (p) => gainNow + labour * (p / o.labourPerHour - 1),
     );
   price('prices', 'prices of crops and inputs together', 1, (f) => costApart + f * sum(lossApart), 'share');
-  const cropPrices = [1 / CROP_SPAN, CROP_SPAN].map((f) =>
+  // What a coarse table finds between prices is added to what the fine one says of today's.
+  const [cheaper, today, dearer] = [1 / CROP_SPAN, 1, CROP_SPAN].map((f) =>
     sum(judged.map((j) => lossApartBy(j, [chosen, rival], atCropPrice(j, f, o.yearsBetween)))),
   );
   factors.push({
@@ -106,8 +113,7 @@ export function sensitivity(input: SensitivityInput): SensitivityAdvice | undefi
     ...{ now: 1, low: 1 / CROP_SPAN, high: CROP_SPAN },
     gainAt: (f) => {
       const at = Math.log(f) / Math.log(CROP_SPAN);
-      const end = at < 0 ? cropPrices[0] : cropPrices[1];
-      return costApart + sum(lossApart) + Math.abs(at) * (end - sum(lossApart));
+      return gainNow + Math.abs(at) * ((at < 0 ? cheaper : dearer) - today);
     },
   });
 
@@ -157,7 +163,7 @@ export function sensitivity(input: SensitivityInput): SensitivityAdvice | undefi
     rivalLabel: candidates[rival].label,
     gainNow,
     factors: ordered,
-    sentences: sayTurns(ordered, candidates[rival].label, gainNow, name, o),
+    sentences: sayTurns(ordered, candidates[rival].label, gainNow, name, input),
   };
 }
 
@@ -220,11 +226,17 @@ function sayTurns(
   rival: string,
   gainNow: number,
   lead: string,
-  o: AdviceOptions,
+  { options: o, tolerance, rivalWhyNot }: SensitivityInput,
 ): readonly string[] {
   const pays = gainNow > 0;
+  const but =
+    rivalWhyNot !== undefined
+      ? `, but it is ruled out: ${rivalWhyNot}`
+      : gainNow <= tolerance
+        ? ', too little to tell them apart'
+        : '';
   const now = pays
-    ? `As things stand ${rival} would gain ${sayPerArea(gainNow, o)} a year over what is advised, too little to tell them apart.`
+    ? `As things stand ${rival} would gain ${sayPerArea(gainNow, o)} a year over what is advised${but}.`
     : `As things stand ${rival} would lose ${sayPerArea(-gainNow, o)} a year against what is advised.`;
   const conditions = factors.flatMap((f) =>
     f.breakEven === undefined ? [] : [sayCondition(f.id, f.breakEven, f.breakEven > f.now, lead, o)],

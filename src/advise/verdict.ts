@@ -36,10 +36,12 @@ export interface VerdictInput {
   readonly memberTotals: MemberTotals;
   readonly analytes: readonly AnalyteAdvice[];
   readonly leadAnalyte: string;
-  /** Expected loss of the best single rate over the whole field, per ha and year. */
-  /** The design that would be advised without budget and least number, when it is another. */
+  /** The design that would be advised without any limit, when it is another. */
   readonly unlimitedLabel?: string;
+  /** Expected loss of the best single rate over the whole field, per ha and year. */
   readonly singleRateLoss: number;
+  /** The design it is held against: what one would go on to. */
+  readonly rival?: number;
   /** Best design when the field varies like the lowest or the highest third of the belief, and at other lab prices. */
   readonly whatIf: readonly { readonly when: string; readonly designLabel: string; readonly same: boolean }[];
   readonly areaHa: number;
@@ -75,14 +77,14 @@ export function sayVerdict(v: VerdictInput): Verdict {
   return {
     designId: best.id,
     headline: nothingFits
-      ? `Nothing fits what you allow; nearest to it: ${headline(best, o, v.unlimitedLabel !== undefined, unmapped).replace(/^./, (c) => c.toLowerCase())}`
+      ? `Nothing fits what you allow; nearest to it: ${headline(best, o, false, unmapped).replace(/^./, (c) => c.toLowerCase())}`
       : headline(best, o, v.unlimitedLabel !== undefined, unmapped),
     why: [
       ...(nothingFits
         ? [sayLimits(v)]
         : v.unlimitedLabel === undefined
           ? []
-          : [`Without your limits on cost and samples the advice would be ${v.unlimitedLabel}.`]),
+          : [`Without your limits the advice would be ${v.unlimitedLabel}.`]),
       sayVariation(lead, v),
       ...sayTrend(lead),
       ...(lead.structure.kind === 'none at this spacing' ? [lead.structure.sentence] : []),
@@ -213,13 +215,8 @@ const lowerIf = (when: string) => when.replace(/^If/, 'if');
 
 function sayNext(v: VerdictInput): Verdict['nextTighter'] {
   const best = v.designs[v.chosen];
-  const next = v.designs.find(
-    (d) =>
-      d.kind === (best.kind === 'infill' ? 'infill' : 'grid') &&
-      d.samples > best.samples &&
-      d.cost.total > best.cost.total,
-  );
-  if (!next) return undefined;
+  const next = v.rival === undefined ? undefined : v.designs[v.rival];
+  if (!next || next.samples <= best.samples || next.cost.total <= best.cost.total) return undefined;
   const extraCost = (next.cost.perHaYear - best.cost.perHaYear) * v.areaHa;
   const extraSaved = Math.max(0, best.lossPerHaYear.mid - next.lossPerHaYear.mid) * v.areaHa;
   const savedPerExtra = extraCost > 0 ? extraSaved / extraCost : 0;
@@ -265,11 +262,10 @@ export function saySpacing(
   o: AdviceOptions,
 ): string {
   const last = `Last time one sample stood for ${sayArea(lastHa, o)}`;
-  if (call === 'keep') {
-    const wider =
-      advisedHa > lastHa * 1.1 ? `, or go as wide as ${sayArea(advisedHa, o)} for as good a result` : '';
-    return `${last}; keep that spacing${wider}.`;
-  }
+  if (call === 'keep')
+    return advisedHa > lastHa * 1.1
+      ? `${last}; keeping that spacing is as good as going as wide as ${sayArea(advisedHa, o)}, which takes fewer samples.`
+      : `${last}; keep that spacing.`;
   const to = wholeField ? 'one mixed sample of the whole field' : `about ${sayArea(advisedHa, o)} a sample`;
   return call === 'tighten'
     ? `${last}; tighten it to ${to}.`

@@ -6,6 +6,7 @@ import { spatialCoverage } from './coverage.ts';
 import { movedInside } from './inset.ts';
 import {
   angleOfBearing,
+  countOnLattice,
   elongated,
   pointsOfLattice,
   squareBasis,
@@ -169,6 +170,8 @@ function mostCentral(
     const scaled = scaledBasis(basis, along, across, angle);
     for (let i = 0; i < OFFSETS; i++)
       for (let j = 0; j < OFFSETS; j++) {
+        const count = countOnLattice(region, scaled, i / OFFSETS, j / OFFSETS);
+        if (count !== undefined && count !== stops) continue;
         const xy = pointsOfLattice(region, scaled, i / OFFSETS, j / OFFSETS, inside);
         if (xy.length !== 2 * stops) continue;
         const score = meanSquaredDistanceTo(nodes, stretched(xy, plane));

@@ -38,6 +38,52 @@ export function elongated(basis: LatticeBasis, factor: number, angleRad: number)
   return scaledBasis(basis, Math.sqrt(factor), 1 / Math.sqrt(factor), angleRad);
 }
 
+/** Nearer an edge than this, in steps, rounding decides which side of it a point lies on. */
+const EDGE_STEPS = 1e-7;
+
+/**
+ * How many points {@link pointsOfLattice} gives, without looking at each: along every row an edge adds the points before it
+ * when it runs up and takes them off when it runs down.
+ * @returns undefined where a point lies too near an edge to tell
+ */
+export function countOnLattice(
+  region: Region,
+  { u, v }: LatticeBasis,
+  offsetU: number,
+  offsetV: number,
+): number | undefined {
+  const b = regionBounds(region);
+  const cx = (b.minX + b.maxX) / 2 + offsetU * u[0] + offsetV * v[0];
+  const cy = (b.minY + b.maxY) / 2 + offsetU * u[1] + offsetV * v[1];
+  const det = u[0] * v[1] - u[1] * v[0];
+  let count = 0;
+  for (const rings of region)
+    for (let r = 0; r < rings.length; r++) {
+      const ring = rings[r];
+      let ofRing = 0;
+      let [px, py] = ring[ring.length - 1];
+      let i0 = ((px - cx) * v[1] - (py - cy) * v[0]) / det;
+      let j0 = ((py - cy) * u[0] - (px - cx) * u[1]) / det;
+      for (let q = 0; q < ring.length; q++) {
+        px = ring[q][0];
+        py = ring[q][1];
+        const i1 = ((px - cx) * v[1] - (py - cy) * v[0]) / det;
+        const j1 = ((py - cy) * u[0] - (px - cx) * u[1]) / det;
+        if (Math.abs(j1 - Math.round(j1)) < EDGE_STEPS) return undefined;
+        const last = Math.floor(Math.max(j0, j1));
+        for (let j = Math.ceil(Math.min(j0, j1)); j <= last; j++) {
+          const at = i0 + ((i1 - i0) * (j - j0)) / (j1 - j0);
+          if (Math.abs(at - Math.round(at)) < EDGE_STEPS) return undefined;
+          ofRing += j1 > j0 ? Math.floor(at) : -Math.floor(at);
+        }
+        i0 = i1;
+        j0 = j1;
+      }
+      count += r === 0 ? Math.abs(ofRing) : -Math.abs(ofRing);
+    }
+  return count;
+}
+
 /**
  * Points of a lattice inside a region, row by row. The lattice goes through the middle of the region's bounding box,
  * moved by the offsets (shares of the two steps).

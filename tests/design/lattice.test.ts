@@ -4,13 +4,14 @@ import {
   angleOfBearing,
   elongated,
   elongationFor,
+  countOnLattice,
   pointsOfLattice,
   rectangularBasis,
   squareBasis,
   triangularBasis,
   type LatticeBasis,
 } from '../../src/design/index.ts';
-import { regionContains, type Region } from '../../src/field/index.ts';
+import { regionContains, squareOfArea, type Region } from '../../src/field/index.ts';
 import { insideTest } from '../../src/field/inside.ts';
 import { stretched } from '../../src/variogram/index.ts';
 import { expectRelative, expectWithin } from '../reference/near.ts';
@@ -127,6 +128,33 @@ describe('lattices', () => {
       ),
       { numRuns: 12 },
     );
+  });
+
+  it.each(regions)('%s: the points are counted without looking at each', (_, region) => {
+    const inside = insideTest(region);
+    let told = 0;
+    fc.assert(
+      fc.property(
+        anyBasis,
+        fc.integer({ min: 1, max: 999 }),
+        fc.integer({ min: 1, max: 999 }),
+        ({ u, v }, thousandthsU, thousandthsV) => {
+          const [offsetU, offsetV] = [thousandthsU / 1000, thousandthsV / 1000];
+          fc.pre(cellArea({ u, v }) > 2000);
+          const count = countOnLattice(region, { u, v }, offsetU, offsetV);
+          if (count === undefined) return;
+          told++;
+          expect(count).toBe(pointsOfLattice(region, { u, v }, offsetU, offsetV, inside).length / 2);
+        },
+      ),
+    );
+    expect(told).toBeGreaterThan(10);
+  });
+
+  it('a point on the very edge: cannot tell', () => {
+    const basis = squareBasis(50, 0);
+    expect(countOnLattice(squareOfArea(1), basis, 0, 0)).toBeUndefined();
+    expect(countOnLattice(squareOfArea(1), basis, 0.3, 0.4)).toBe(4);
   });
 });
 

@@ -1,5 +1,4 @@
-import { readdir, readFile } from 'node:fs/promises';
-import path from 'node:path';
+import { createStore } from '../../server/store.ts';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { formOf, openSite, type Site } from './helpers.ts';
 
@@ -30,9 +29,9 @@ describe('bringing files', () => {
       fieldName: 'West',
       files: [{ role: 'points', name: 'points.csv' }],
     });
-    const folder = path.join(site.dataDir, here);
-    expect((await readdir(folder)).sort()).toEqual(['case.json', 'files', 'result.json']);
-    expect(await readFile(path.join(folder, 'files', '0'), 'utf8')).toBe('lon,lat,P\n');
+    const store = createStore(site.dataDir);
+    const { files } = await store.read((await store.load(here.replace('/cases/', '')))!);
+    expect(new TextDecoder().decode(files[0].bytes)).toBe('lon,lat,P\n');
   });
 
   it('takes the role from the page, else guesses it; a file’s own input decides', async () => {

@@ -34,7 +34,12 @@ export function sayWorth(advice: Advice): string {
     net.mid >= 0
       ? `a net gain of ${shown(net.mid)}`
       : `${shown(-net.mid)} more than it saves, so the tests do not pay for themselves in rates`;
-  return `One rate set without tests is expected to lose ${shown(money.noSampling.mid)} a year. The advised sampling saves ${shown(d.valueOfInformation.mid)} of that and costs ${shown(d.cost.perHaYear)}: ${gain} (80 % interval ${moneyRange(net, advice)}).`;
+  const whole = advice.designs.find((w) => w.kind === 'whole');
+  const mixed =
+    whole?.valueOfInformation && whole.id !== d.id
+      ? ` One mixed sample of the whole field would save ${shown(whole.valueOfInformation.mid)} of that.`
+      : '';
+  return `One rate set without tests is expected to lose ${shown(money.noSampling.mid)} a year.${mixed} The advised sampling saves ${shown(d.valueOfInformation.mid)} of that and costs ${shown(d.cost.perHaYear)}: ${gain} (80 % interval ${moneyRange(net, advice)}).`;
 }
 
 /** The decision that the answer rests on most: of the leading property, or else the one that loses most without tests. */

@@ -59,6 +59,7 @@ const countedAs: Readonly<Record<InputReport['what'], string>> = {
   guidance: 'row',
   'ground to keep out of': 'shape',
   answers: 'answer',
+  options: 'setting',
 };
 
 /** What was read of each file, what was set aside, and what each column was taken for. */
