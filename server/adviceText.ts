@@ -90,6 +90,7 @@ export function adviceText(a: Advice): string {
   lines.push('', ...v.cautions.map((c) => `! ${c}`));
   const walked = chosen.kind === 'grid' || chosen.kind === 'infill' ? 'stops' : 'places to pull a core';
   lines.push('', `${a.stops.length} ${walked}, about ${sayHours(chosen.cost.hours)}.`);
+  for (const told of [a.stopsMoved, a.lastPositions, a.closePairs]) if (told) lines.push(told.sentence);
   return lines.join('\n');
 }
 

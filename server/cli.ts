@@ -38,7 +38,7 @@ const help = `lagstep ${VERSION}: how densely a field is worth sampling, and whe
 
 Usage
   lagstep advise [--points FILE] [--boundary FILE] [--soil-units FILE] [--yield FILE]...
-                 [--guidance FILE] [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
+                 [--guidance FILE] [--keep-out FILE]... [--answers FILE] [--column "HEADER=ANALYTE:UNIT"]... [--set NAME=VALUE]...
                  [--stops FILE] [--json]
   lagstep demo [FIELD] [--json]
   lagstep farm LIST [--budget N] [--samples N] [--year YYYY] [--years N] [--set NAME=VALUE]... [--json]
@@ -53,6 +53,7 @@ Files
   --boundary    the field's outline: GeoJSON, KML, or a zipped shapefile
   --soil-units  soil-map polygons: GeoJSON, KML, or a zipped shapefile
   --yield       yield points, CSV; may be given for several years
+  --keep-out    waterways, wells, yards, old fence lines that stops keep off: GeoJSON, KML, zipped shapefile
   --guidance    rates of your own region, JSON: start from the text of lagstep guidance ID; goes before
                 any table that an option names
   --answers     JSON with answers of the questionnaire, such as {"areaHa": 65, "slope": "rolling"}
@@ -134,7 +135,10 @@ export async function main(args: readonly string[]): Promise<number> {
 }
 
 async function runAdvise(args: readonly string[]): Promise<void> {
-  const values = parseOptions(args, 'lagstep advise', { guidance: { type: 'string', multiple: true } });
+  const values = parseOptions(args, 'lagstep advise', {
+    guidance: { type: 'string', multiple: true },
+    'keep-out': { type: 'string', multiple: true },
+  });
   const files: GivenFile[] = [];
   const columns = columnChoices(values.column ?? []);
   const add = (role: FileRole, name: string | undefined) => {
@@ -145,8 +149,9 @@ async function runAdvise(args: readonly string[]): Promise<void> {
   add('soilUnits', values['soil-units']);
   for (const name of values.yield ?? []) add('yield', name);
   for (const name of values.guidance ?? []) add('guidance', name);
+  for (const name of values['keep-out'] ?? []) add('keepOut', name);
   // A table of rates says nothing of the field itself.
-  if (files.every((f) => f.role === 'guidance') && values.answers === undefined)
+  if (files.every((f) => f.role === 'guidance' || f.role === 'keepOut') && values.answers === undefined)
     throw bad(
       'lagstep advise',
       'Neither a file of the field nor answers were given.',
