@@ -7,5 +7,7 @@ export default defineConfig({
     testTimeout: 60_000,
     hookTimeout: 60_000,
     pool: 'forks',
+    // One core is left over by default; the pages answer well enough on a shared one.
+    maxWorkers: '100%',
   },
 });
