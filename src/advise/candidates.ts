@@ -77,7 +77,7 @@ export interface Typical {
 }
 
 /** Cells are sampled whole at most this many a field: beyond, walking every cell is not what anyone does. Judgement of this project. */
-const MOST_CELLS = 48;
+const MOST_CELLS = 32;
 /** New stops beside last time's points, as shares of their number. */
 const INFILL_SHARES = [0.1, 0.25, 0.5];
 const MOST_INFILL = 40;

@@ -4,11 +4,10 @@ import {
   LONGEST_CORRECTION,
   resamplingPlan,
   sayPlan,
-  type LeastLoss,
   type SampledProperty,
 } from '../value/index.ts';
 import type { HowOftenAdvice } from './moneyAdvice.ts';
-import { COARSE, leastLossOver, withMean } from './losses.ts';
+import { coarseLeastLoss, withMean } from './losses.ts';
 import type { AdviceOptions } from './options.ts';
 import type { JudgedDecision } from './sensitivity.ts';
 import { inSentence, sayPerArea } from './words.ts';
@@ -78,17 +77,12 @@ function propertyOf(
     { length: MEMBERS },
     (_, k) => byVariance[Math.floor(((k + 0.5) * byVariance.length) / MEMBERS)],
   );
-  const tables = new Map<number, LeastLoss>();
   return {
     rateCase: decision.rateCase,
     working: study.working,
     drift,
     driftSource: drift.source,
-    leastFor: (years) => {
-      const table = tables.get(years) ?? leastLossOver(decision, judgement, toUser, years, COARSE);
-      tables.set(years, table);
-      return table;
-    },
+    leastFor: (years) => coarseLeastLoss(decision, judgement, toUser, years),
     members: some.map((i) => ({
       mean: means[i].mean,
       accuracy: withMean(accuracies[design][i], means[i].variance),

@@ -32,7 +32,7 @@ export interface DecisionLosses {
 }
 
 /** A coarse table does for what is only compared: it errs by a few per cent of differences between designs. */
-export const COARSE: TableSize = { middles: 37, sds: 8 };
+const COARSE: TableSize = { middles: 37, sds: 8 };
 
 /** Room in the table for variation that is looked at beyond the belief's. */
 const WIDER = 1.4;
@@ -92,6 +92,23 @@ export function leastLossOver(
   const low = Math.min(...means.map((m, i) => m.mean - 2.4 * sds[i]));
   const high = Math.max(...means.map((m, i) => m.mean + 2.4 * sds[i]));
   return tableLeastLoss(lossOfRate(rateCase, years), toUser, [low, high], Math.max(...sds), size);
+}
+
+/** Coarse tables by the years that rates are kept, made once for all who ask. */
+const coarseTables = new WeakMap<Decision, Map<number, LeastLoss>>();
+
+/** {@link leastLossOver} by a coarse table of its own for each number of years. */
+export function coarseLeastLoss(
+  decision: Decision,
+  judgement: Pick<Judgement, 'means' | 'truths'>,
+  toUser: (y: number) => number,
+  years: number,
+): LeastLoss {
+  const held = coarseTables.get(decision) ?? new Map<number, LeastLoss>();
+  coarseTables.set(decision, held);
+  const table = held.get(years) ?? leastLossOver(decision, judgement, toUser, years, COARSE);
+  held.set(years, table);
+  return table;
 }
 
 /** A standard normal deviate for a member, evenly spread over them. */

@@ -12,7 +12,7 @@ import {
 import type { AnalyteStudy } from './analyte.ts';
 import type { Candidate } from './candidates.ts';
 import type { Judgement } from './judge.ts';
-import { COARSE, leastLossOver, withMean, type DecisionLosses } from './losses.ts';
+import { coarseLeastLoss, withMean, type DecisionLosses } from './losses.ts';
 import type { SensitivityAdvice } from './moneyAdvice.ts';
 import type { AdviceOptions } from './options.ts';
 import { inSentence, sayDistance, sayMoney, sayPerArea, sayPercent } from './words.ts';
@@ -188,8 +188,11 @@ function variedBy(m: Member, factor: number, log: boolean): Member {
 function atCropPrice({ losses, judgement }: JudgedDecision, factor: number, years: number): LeastLoss {
   const { decision, toUser } = losses;
   const { rateCase } = decision;
-  const dearer = { ...decision, rateCase: { ...rateCase, cropWorthPerHa: factor * rateCase.cropWorthPerHa } };
-  return leastLossOver(dearer, judgement, toUser, years, COARSE);
+  const priced =
+    factor === 1
+      ? decision
+      : { ...decision, rateCase: { ...rateCase, cropWorthPerHa: factor * rateCase.cropWorthPerHa } };
+  return coarseLeastLoss(priced, judgement, toUser, years);
 }
 
 /** Loss of the one design less the other's, by another table of least losses. */

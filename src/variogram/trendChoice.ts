@@ -47,9 +47,9 @@ const KINDS: readonly ModelKind[] = ['spherical', 'exponential'];
 /** Ranges looked at of each kind, evenly in their logarithm: closely where the correlation has an edge. */
 const RANGES: Readonly<Record<string, number>> = { spherical: 24, exponential: 12 };
 /** A plane is seen by as many points as this, however many there are: a reduction costs n³. */
-const MOST_POINTS = 200;
+const MOST_POINTS = 150;
 const MOST_LOGIT = 9;
-const NUGGET_STEPS = 12;
+const NUGGET_STEPS = 9;
 
 /**
  * Compares a constant mean with a plane in the coordinates for each of several variables measured at the same places, each with
@@ -57,7 +57,7 @@ const NUGGET_STEPS = 12;
  * restricted likelihoods of different means are those of different contrasts of the values and cannot be
  * compared (Harville 1974, Biometrika 61: 383-385; Pinheiro & Bates 2000, Mixed-Effects Models in S and S-PLUS, sec. 2.4.1,
  * from memory). Every variable, both means and all nugget shares share one reduction a range.
- * Of more than 200 places every so-manieth is used.
+ * Of more than 150 places every so-manieth is used.
  * @param xy 2n metres, distinct places; @param variables each n values, not all alike
  * @param classOf class of each place, such as its soil unit: a mean for each is then a third contender, if there are values enough
  * @returns one comparison a variable, in order; undefined where places lie on a line or are fewer than ten

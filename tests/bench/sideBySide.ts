@@ -272,7 +272,7 @@ function krigingMustAgree(c: KrigingCase, ours: Kriged): void {
 const WHOLE_UP_TO = 64;
 const NEAREST = 32;
 const ERROR_NODES = 110;
-/** As `src/advise/advise.ts` has it: variograms a property is judged under, with a rate equation and without. */
+/** As `src/advise/advise.ts` has it: variograms a property is judged under, with a rate and without. */
 const MEMBERS = { money: 48, other: 24 };
 
 /** Writes what R needs; gives the number of grid sizes of the advice. */
@@ -417,7 +417,7 @@ async function main(): Promise<void> {
       '(1) gstat has no advice. Its time is that of the steps the advice rests on, for each property: variogram,',
       '    fit.variogram, krige.cv (leave one out), and the block kriging variance at',
       `    ${ERROR_NODES} nodes for each of ${sizes} grid sizes under each of ${MEMBERS.money} variograms drawn about the fit (${MEMBERS.other} for a property`,
-      '    without a rate equation). Ours does more (likelihoods of the belief, several placements of each size, cells,',
+      '    without a rate). Ours does more (likelihoods of the belief, several placements of each size, cells,',
       '    zones, losses, words) and gets the errors by a shorter way: they are tabled over range and noise once for all',
       '    properties and read off, so that the ratio is one of methods, not only of code.',
     );
