@@ -1,7 +1,8 @@
-import { DOMParser, onErrorStopParsing, type Document, type Element } from '@xmldom/xmldom';
+import type { Element } from '@xmldom/xmldom';
 import { isDegrees } from './coordinateKind.ts';
 import { decodeText, isProblem } from './fileText.ts';
 import { noteBook, type NoteBook } from './notes.ts';
+import { parsePlainXml } from './plainXml.ts';
 import type { Problem, Read } from './problem.ts';
 
 /** A named place of a GPX file. */
@@ -99,12 +100,6 @@ function gpxRoot(file: string, bytes: Uint8Array): Element | Problem {
           remedy: 'Export the waypoints as GPX (.gpx).',
         };
   const text = decoded.text.replace(/^\ufeff/, '').trimStart();
-  if (/<!DOCTYPE|<!ENTITY/i.test(text))
-    return {
-      file,
-      problem: 'The file has a document type declaration (DOCTYPE), which is not accepted.',
-      remedy: 'Export plain GPX without it.',
-    };
   const positions = text.match(/<(?:\w+:)?(?:wpt|rtept|trkpt)\b/g)?.length ?? 0;
   if (positions > MAX_GPX_POSITIONS)
     return {
@@ -112,24 +107,8 @@ function gpxRoot(file: string, bytes: Uint8Array): Element | Problem {
       problem: `The file has ${positions.toLocaleString('en')} positions; at most ${MAX_GPX_POSITIONS.toLocaleString('en')} can be used.`,
       remedy: 'Export one day or one field, or let the receiver write fewer positions.',
     };
-  let document: Document;
-  try {
-    document = new DOMParser({ onError: onErrorStopParsing }).parseFromString(text, 'text/xml');
-  } catch {
-    return {
-      file,
-      problem: 'The file is not well-formed XML.',
-      remedy: 'Export the GPX again; it may be cut short.',
-    };
-  }
-  const root = document.documentElement;
-  if (root?.localName !== 'gpx')
-    return {
-      file,
-      problem: `The file is XML but not GPX (${root?.localName ?? 'no root'}).`,
-      remedy: 'Export the waypoints or the track as GPX (.gpx).',
-    };
-  return root;
+  const document = parsePlainXml(file, text, 'GPX', 'Export the waypoints or the track as GPX (.gpx).');
+  return 'problem' in document ? document : document.documentElement!;
 }
 
 function readWaypoint(element: Element, row: number, notes: NoteBook): GpxWaypoint | undefined {
