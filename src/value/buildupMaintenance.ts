@@ -3,6 +3,7 @@ import {
   levelSource,
   meanOf,
   mostDemanding,
+  takePerUnit,
   unitWords,
   type GroundOf,
   type RateRule,
@@ -46,14 +47,7 @@ export function buildupMaintenance(ground: GroundOf<'buildup-maintenance'>): Rat
     unit: units.test,
     source: e.drawdown.source,
   });
-  const perUnit = ledger.take({
-    key: `${analyte}.perUnit`,
-    label: `What lifts ${analyte} by 1 ${units.test}`,
-    value: levelAt(e.perUnit, cec),
-    unit: units.perUnit,
-    source: levelSource(e.perUnit, cec),
-    above: 0,
-  });
+  const perUnit = takePerUnit({ analyte, ledger, cec }, e.perUnit, units);
   const years = ledger.take({
     key: `${analyte}.years`,
     label: `Years of buildup of ${analyte}`,

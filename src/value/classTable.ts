@@ -1,9 +1,8 @@
 import type { EquationOf } from './guidanceSchema.ts';
 import {
-  levelAt,
-  levelSource,
   meanOf,
   mostDemanding,
+  takePerUnit,
   unitWords,
   type GroundOf,
   type Member,
@@ -63,14 +62,7 @@ export function classTable(ground: GroundOf<'class-table'>): RateRule {
     });
     return (taken + removed) / years;
   });
-  const perUnit = ledger.take({
-    key: `${analyte}.perUnit`,
-    label: `What lifts ${analyte} by 1 ${units.test}`,
-    value: levelAt(e.perUnit, cec),
-    unit: units.perUnit,
-    source: levelSource(e.perUnit, cec),
-    above: 0,
-  });
+  const perUnit = takePerUnit({ analyte, ledger, cec }, e.perUnit, units);
   const bounds = classes.slice(0, -1).map((c) => c.below);
   const at = classes[classes.findIndex((c) => c.label === e.sufficientFrom) - 1].below;
   return {

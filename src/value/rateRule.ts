@@ -64,6 +64,21 @@ export const levelAt = ({ value, perCec = 0 }: Level, cec: number): number => va
 export const levelSource = ({ perCec, source }: Level, cec: number): string =>
   perCec ? `${source}; at a CEC of ${cec} meq/100 g` : source;
 
+/** What lifts the test by 1, as a figure that the user may change. */
+export const takePerUnit = (
+  { analyte, ledger, cec }: Pick<RuleGround, 'analyte' | 'ledger' | 'cec'>,
+  perUnit: Level,
+  units: UnitWords,
+): number =>
+  ledger.take({
+    key: `${analyte}.perUnit`,
+    label: `What lifts ${analyte} by 1 ${units.test}`,
+    value: levelAt(perUnit, cec),
+    unit: units.perUnit,
+    source: levelSource(perUnit, cec),
+    above: 0,
+  });
+
 /** The member that asks most of the soil by some measure, the first among equals. */
 export function mostDemanding<E extends Equation>(
   members: readonly Member<E>[],
