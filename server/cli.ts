@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { parseArgs, type ParseArgsConfig } from 'node:util';
 import {
   adviceOptionsSchema,
+  optionProblems,
   adviseFromFiles,
   LEAST_FOR_MODELS,
   prepareField,
@@ -211,9 +212,9 @@ async function runVariogram(args: readonly string[]): Promise<void> {
   ].flatMap(([role, name]) =>
     name === undefined ? [] : [{ role, name: path.basename(name), bytes: readGiven(name), columns }],
   );
-  const options = adviceOptionsSchema.safeParse(setOptions(values.set ?? []));
-  if (!options.success)
-    throw bad('--set', `${options.error.issues[0].message}.`, 'Give a value in the range the help states.');
+  const set = setOptions(values.set ?? []);
+  const options = adviceOptionsSchema.safeParse(set);
+  if (!options.success) throw new BadInput(optionProblems(options.error, set));
   const field = await prepareField({ files });
   if (!field.ok) throw new BadInput(field.problems);
   const { series } = field.value.tests!;

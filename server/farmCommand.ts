@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
-import { adviceOptionsSchema } from '../src/advise/index.ts';
+import { adviceOptionsSchema, optionProblems } from '../src/advise/index.ts';
 import type { Problem } from '../src/read/index.ts';
 import { MOST_YEARS } from '../src/value/index.ts';
 import type { Adviser } from './core.ts';
@@ -43,12 +43,7 @@ export async function farmCommand(args: readonly string[], faces: FarmFaces): Pr
   const { manifestPath, year, years, budget, json } = asked;
   const options = faces.setOptions(asked.set);
   const checked = adviceOptionsSchema.safeParse(options);
-  if (!checked.success)
-    return refusal(
-      '--set',
-      `${String(checked.error.issues[0].path[0])}: ${checked.error.issues[0].message}.`,
-      'Give a value in the range the help states.',
-    );
+  if (!checked.success) return { ok: false, problems: optionProblems(checked.error, options) };
   const bytes = readAt(manifestPath);
   if ('problem' in bytes) return { ok: false, problems: [{ ...bytes, file: manifestPath }] };
   const manifest = readManifest(path.basename(manifestPath), bytes, year);

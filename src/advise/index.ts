@@ -1,11 +1,12 @@
-import type { Problem } from '../read/index.ts';
 import { advise } from './advise.ts';
 import { prepareField } from './intake.ts';
+import { optionProblems } from './optionProblem.ts';
 import { adviceOptionsSchema } from './options.ts';
 import type { AdviceReply, AdviceRequest, Progress } from './request.ts';
 
 export * from './advice.ts';
 export * from './options.ts';
+export { optionProblems } from './optionProblem.ts';
 export * from './request.ts';
 export * from './fieldInput.ts';
 export { advise, VERSION } from './advise.ts';
@@ -19,15 +20,7 @@ export * from './modelStudy.ts';
  */
 export async function adviseFromFiles(request: AdviceRequest, progress?: Progress): Promise<AdviceReply> {
   const options = adviceOptionsSchema.safeParse(request.options ?? {});
-  if (!options.success) {
-    const problems: Problem[] = options.error.issues.map((i) => ({
-      file: 'options',
-      column: i.path.join('.') || undefined,
-      problem: `${i.message}.`,
-      remedy: 'Give a value in the range the help states.',
-    }));
-    return { ok: false, problems };
-  }
+  if (!options.success) return { ok: false, problems: optionProblems(options.error, request.options ?? {}) };
   const field = await prepareField(request);
   if (!field.ok) return { ok: false, problems: field.problems };
   return { ok: true, advice: advise(field.value, options.data, progress) };

@@ -28,7 +28,7 @@ describe('what the user may decide', () => {
   it('a scale that is none of the three is refused in a sentence', async () => {
     const reply = await adviseFromFiles({ files: [oxfordFile], options: { scales: 'P=square' } });
     expect(reply.ok).toBe(false);
-    if (!reply.ok) expect(reply.problems[0].problem).toMatch(/raw, log or normalScore/);
+    if (!reply.ok) expect(reply.problems[0].remedy).toMatch(/raw, log or normalScore/);
   });
 
   it('values that stand out are kept until they are set aside, and then only those', async () => {
