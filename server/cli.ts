@@ -404,11 +404,15 @@ function setOptions(pairs: readonly string[]): Record<string, string> {
   const out: Record<string, string> = {};
   for (const pair of pairs) {
     const [name, ...value] = pair.split('=');
-    if (value.join('') === '' || !(name in adviceOptionsSchema.shape))
+    const names = Object.keys(adviceOptionsSchema.shape);
+    const meant = names.find((n) => n !== name && n.toLowerCase() === name.trim().toLowerCase());
+    if (value.join('') === '' || !names.includes(name))
       throw bad(
         '--set',
         `“${pair}” is not an option with its value.`,
-        'Write --set NAME=VALUE; --help lists the names.',
+        meant === undefined
+          ? 'Write --set NAME=VALUE; --help lists the names.'
+          : `Write --set ${meant}=${value.join('=') || 'VALUE'}.`,
       );
     out[name] = value.join('=');
   }

@@ -179,7 +179,7 @@ describe('mistakes: code 2 and one line that names what to mend', () => {
   it('a setting that is unknown, without a value or out of range', async () => {
     const answers = put('small.json', '{"areaHa": 2}');
     const set = (pair: string) => lagstep('advise', '--answers', answers, '--set', pair);
-    expectRefusal(await set('labprice=3'), /labprice=3/);
+    expectRefusal(await set('labprice=3'), /labprice=3.*Write --set labPrice=3/);
     expectRefusal(await set('labPrice'), /labPrice/);
     expectRefusal(await set('labPrice=-3'), /labPrice/);
     expectRefusal(await set('unitSystem=imperial'), /unitSystem/);
