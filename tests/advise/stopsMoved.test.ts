@@ -117,7 +117,7 @@ describe('stops where one can sample', () => {
     const [other] = await problemsOf({ files: [...files, given('keepOut', 'well.geojson', metres)] });
     expect(other.problem).toMatch(/metres of a map projection, the field is not/);
     const [start] = await problemsOf({ files, options: { startAt: 'the gate' } });
-    expect(start.problem).toMatch(/side or corner such as SW/);
+    expect(start.remedy).toMatch(/side or corner such as SW/);
   });
 });
 
