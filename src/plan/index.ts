@@ -1,4 +1,3 @@
-export * from './route.ts';
 export * from './exports.ts';
 export { GPX_STOPS_NAMESPACE, stopsToGpx } from './gpx.ts';
 export { stopsToKml } from './kml.ts';

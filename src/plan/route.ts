@@ -1,1 +1,0 @@
-export { walkingOrder, walkLengthM } from '../design/route.ts';
